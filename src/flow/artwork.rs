@@ -1,0 +1,40 @@
+//! A marking as flat coloured outlines.
+
+use super::plan::ColourId;
+use crate::outline::Outline;
+use crate::units::{Full, Model, Scale, World};
+
+/// What is painted, drawn about the origin with its heading along x.
+///
+/// `areas` are painted in order, later ones over earlier ones. `silhouette` is
+/// everything that is covered; the piece is cut along it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Artwork<W> {
+    pub areas: Vec<Area<W>>,
+    pub silhouette: Outline<W>,
+}
+
+/// One colour of an artwork.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Area<W> {
+    pub colour: ColourId,
+    pub outline: Outline<W>,
+}
+
+impl<W: World> Artwork<W> {
+    /// Every outline through the same step of geometry.
+    #[must_use]
+    pub fn mapped(&self, f: impl Fn(&Outline<W>) -> Outline<W>) -> Self {
+        let area = |area: &Area<W>| Area { colour: area.colour, outline: f(&area.outline) };
+        Self { areas: self.areas.iter().map(area).collect(), silhouette: f(&self.silhouette) }
+    }
+}
+
+impl Artwork<Full> {
+    /// The same artwork on a model of this scale.
+    #[must_use]
+    pub fn at(&self, scale: Scale) -> Artwork<Model> {
+        let area = |area: &Area<Full>| Area { colour: area.colour, outline: area.outline.at(scale) };
+        Artwork { areas: self.areas.iter().map(area).collect(), silhouette: self.silhouette.at(scale) }
+    }
+}

@@ -1,0 +1,163 @@
+//! What the fit of one marking on one part found out.
+//!
+//! Solved once in full-size millimetres on the part as it was moulded; every
+//! length then goes to the model by one [`Fit::at`]. Strains have no unit and
+//! are the same in both worlds.
+
+use super::artwork::Artwork;
+use crate::outline::{Point, Polyline};
+use crate::units::{Full, Length, Model, Scale, Size};
+use glam::DVec3;
+
+/// A marking fitted to its part.
+#[derive(Clone, Debug)]
+pub struct Fit<W> {
+    /// The flat piece's artwork; origin at the hold point, heading along x.
+    pub artwork: Artwork<W>,
+    /// Box of the flat artwork, heading along the width; no bleed, overlap or border.
+    pub size: Size<W>,
+    /// For stripes and bands laid along a line: centreline length × width.
+    pub run: Option<Size<W>>,
+    /// The film where it lands.
+    pub film: Film3,
+    /// How far it stretches and squeezes.
+    pub strain: Strain,
+    /// Greatest way from film past a limit back to the trim line, along the flat piece.
+    pub overhang: Length<W>,
+    /// Area past a limit over the whole area.
+    pub overhang_share: f64,
+    /// The limits carried to the flat piece, where they cross it, mm.
+    pub trim: Vec<Polyline>,
+    /// Names of the limits that the piece runs past.
+    pub past: Vec<String>,
+    /// Whether everything past a limit lies at an end that may be trimmed.
+    pub trimmable: bool,
+    /// Greatest factor, at most 4, such that it and every smaller one fits, scaling about the hold point.
+    pub largest_fit: f64,
+    /// For stripes: the greatest length at true width that fits.
+    pub largest_length: Option<Length<W>>,
+    /// Where a closed wrap meets itself.
+    pub seam: Option<Seam<W>>,
+    /// Share of the area that the film could not reach or the view could not see.
+    pub hidden_share: f64,
+}
+
+impl Fit<Full> {
+    /// The same fit on a model of this scale.
+    #[must_use]
+    pub fn at(&self, scale: Scale) -> Fit<Model> {
+        let small = |p: &Point| *p * scale.ratio();
+        Fit {
+            artwork: self.artwork.at(scale),
+            size: self.size.at(scale),
+            run: self.run.map(|run| run.at(scale)),
+            film: self.film.enlarged(scale.ratio()),
+            strain: self.strain.clone(),
+            overhang: self.overhang.at(scale),
+            overhang_share: self.overhang_share,
+            trim: self.trim.iter().map(|line| line.iter().map(small).collect()).collect(),
+            past: self.past.clone(),
+            trimmable: self.trimmable,
+            largest_fit: self.largest_fit,
+            largest_length: self.largest_length.map(|length| length.at(scale)),
+            seam: self.seam.as_ref().map(|seam| Seam { gap: seam.gap.at(scale) }),
+            hidden_share: self.hidden_share,
+        }
+    }
+}
+
+/// Where a closed wrap meets itself, measured at the centreline: gap positive, overlap negative.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seam<W> {
+    pub gap: Length<W>,
+}
+
+/// A triangulated film, flat and laid. Index i is one vertex in both; millimetres.
+#[derive(Clone, Debug, Default)]
+pub struct Film3 {
+    /// On the flat piece, in its artwork's coordinates.
+    pub flat: Vec<Point>,
+    /// On the part, in the part's frame.
+    pub laid: Vec<DVec3>,
+    /// Outward normal of the part there.
+    pub normals: Vec<DVec3>,
+    /// Counter-clockwise seen from the printed side.
+    pub triangles: Vec<[u32; 3]>,
+    /// Principal stretches per triangle, the greater first; 1 is unstretched.
+    pub stretches: Vec<[f64; 2]>,
+}
+
+impl Film3 {
+    /// Every length times `factor`.
+    #[must_use]
+    pub fn enlarged(&self, factor: f64) -> Self {
+        Self {
+            flat: self.flat.iter().map(|&p| p * factor).collect(),
+            laid: self.laid.iter().map(|&p| p * factor).collect(),
+            ..self.clone()
+        }
+    }
+}
+
+/// Strains of the laid film as numbers: stretch minus 1, squeezes negative.
+///
+/// λ₁ ≥ λ₂ are the principal stretches of a triangle, weighted by flat area.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Strain {
+    /// Extreme of λ₁ − 1 after averaging over discs of radius √area/50.
+    pub stretch_max: f64,
+    /// 99th percentile of λ₁ − 1.
+    pub stretch_p99: f64,
+    /// Extreme of λ₂ − 1 after the same averaging.
+    pub squeeze_max: f64,
+    /// 1st percentile of λ₂ − 1.
+    pub squeeze_p99: f64,
+    /// Mean of max(|λ₁ − 1|, |λ₂ − 1|).
+    pub mean_abs: f64,
+    /// How much any of these may still change with a finer mesh: the solver's own estimate. 0 where the part unrolls exactly.
+    pub estimate: f64,
+    /// Whether the estimate came under the asked tolerance.
+    pub settled: bool,
+}
+
+/// Whether the piece is the right size for its part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    Fits,
+    /// Runs past a limit only where it may be trimmed.
+    Trim,
+    Oversize,
+}
+
+impl Verdict {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Fits => "fits",
+            Self::Trim => "trim",
+            Self::Oversize => "oversize",
+        }
+    }
+}
+
+/// Whether the film lies down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lies {
+    /// As it is.
+    Flat,
+    /// Softened by setting fluid, or warmed.
+    Softened,
+    /// Only with relief cuts.
+    Cut,
+    No,
+}
+
+impl Lies {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Flat => "flat",
+            Self::Softened => "softened",
+            Self::Cut => "cut",
+            Self::No => "no",
+        }
+    }
+}

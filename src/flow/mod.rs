@@ -1,0 +1,21 @@
+//! What travels from stage to stage: plain data, no work.
+//!
+//! ```text
+//! spec.yaml ─spec→ Plan ─draw→ Artwork<Full> ─fit→ Fit<Full> ─scale→ Fit<Model> ─check→ Finding
+//!                                                                  └→ Piece ─sheet→ Sheet ─write→ files
+//!                                                  everything → Outcome ─report→ json, html, table
+//! ```
+
+pub mod artwork;
+pub mod finding;
+pub mod fit;
+pub mod outcome;
+pub mod plan;
+pub mod sheet;
+
+pub use artwork::{Area, Artwork};
+pub use finding::{Code, Finding, Place, Severity};
+pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
+pub use outcome::{Outcome, Piece, ScaleOutcome};
+pub use plan::*;
+pub use sheet::{Item, Layer, Purpose, Sheet};

@@ -1,0 +1,59 @@
+//! Everything one spec came to: what the reports are made from.
+
+use super::finding::{Finding, Severity};
+use super::fit::{Fit, Lies, Verdict};
+use super::plan::{Make, MarkingId, PartId, Plan};
+use super::sheet::Sheet;
+use crate::units::{Full, Model, Scale, Size};
+use std::sync::Arc;
+
+/// One bit of film or mask.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// Counts from 1 within a scale; printed beside the piece.
+    pub number: u32,
+    pub marking: MarkingId,
+    pub part: PartId,
+    /// Counts from 1.
+    pub copy: u32,
+    pub make: Make,
+    pub full_size: Size<Full>,
+    /// Shared by all copies.
+    pub fit: Arc<Fit<Model>>,
+    /// The scale at which the full-size part would have the size the calipers found.
+    pub effective_scale: Scale,
+    pub verdict: Verdict,
+    pub lies: Lies,
+    pub findings: Vec<Finding>,
+}
+
+/// All that was made at one scale.
+#[derive(Clone, Debug)]
+pub struct ScaleOutcome {
+    pub scale: Scale,
+    pub pieces: Vec<Piece>,
+    pub sheets: Vec<Sheet>,
+    /// Findings that belong to no single piece.
+    pub findings: Vec<Finding>,
+}
+
+impl ScaleOutcome {
+    /// Every finding of this scale, pieces first.
+    pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
+        self.pieces.iter().flat_map(|piece| &piece.findings).chain(&self.findings)
+    }
+}
+
+/// Everything one spec came to.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    pub plan: Arc<Plan>,
+    pub scales: Vec<ScaleOutcome>,
+}
+
+impl Outcome {
+    /// The worst thing found, if anything was.
+    pub fn worst(&self) -> Option<Severity> {
+        self.scales.iter().flat_map(ScaleOutcome::all_findings).map(|finding| finding.severity).max()
+    }
+}

@@ -1,0 +1,474 @@
+//! A spec, read and resolved: every name found, every length in one unit, nothing optional left open.
+
+use super::finding::Place;
+use crate::outline::Polyline;
+use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
+
+/// Everything one spec asks for.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// The spec's file stem: names the output folder.
+    pub name: String,
+    pub title: String,
+    pub scales: Vec<Scale>,
+    pub colours: Vec<Colour>,
+    pub films: Films,
+    pub parts: Vec<Part>,
+    pub markings: Vec<Marking>,
+    pub sheets: Sheets,
+    pub printer: Printer,
+}
+
+/// Index into [`Plan::colours`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct ColourId(pub usize);
+
+/// Index into [`Plan::parts`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PartId(pub usize);
+
+/// Index into [`Plan::markings`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct MarkingId(pub usize);
+
+/// A paint. Colours given as plain `#rrggbb` are named by that text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Colour {
+    pub name: String,
+    pub rgb: [u8; 3],
+}
+
+impl Colour {
+    /// `#rrggbb`.
+    pub fn hex(&self) -> String {
+        let [r, g, b] = self.rgb;
+        format!("#{r:02x}{g:02x}{b:02x}")
+    }
+}
+
+/// What a marking goes on.
+#[derive(Clone, Debug)]
+pub struct Part {
+    pub name: String,
+    pub shape: Shape,
+    /// Caliper sizes of kit parts, by scale.
+    pub measured: Vec<Measured>,
+    pub limits: Vec<Limit>,
+    /// Where closed wraps meet: the angle round the part from the top.
+    pub seam: Angle,
+    pub at: Place,
+}
+
+/// A part's form at full size. Frame: x aft, y to the part's right, z up; long
+/// parts start at x = 0, closed shapes and plates are centred on the origin.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// A plate that faces `face`; as seen from there, `width` runs across the paper and `height` up it.
+    Flat {
+        width: Length<Full>,
+        height: Length<Full>,
+        face: View,
+    },
+    Cylinder {
+        diameter: Length<Full>,
+        length: Length<Full>,
+    },
+    /// Front and rear diameters, axial length.
+    Cone {
+        front: Length<Full>,
+        rear: Length<Full>,
+        length: Length<Full>,
+    },
+    Sphere {
+        diameter: Length<Full>,
+    },
+    /// Diameters along x, y and z.
+    Ellipsoid {
+        length: Length<Full>,
+        width: Length<Full>,
+        height: Length<Full>,
+    },
+}
+
+/// What the calipers found on the kit's part at one scale.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measured {
+    pub scale: Scale,
+    /// Named as in the shape (`length`, `width`, `height`, `diameter`, `front`, `rear`).
+    pub axes: Vec<(Axis, Length<Model>)>,
+    /// A tape laid over the part from one limit to another and measured flat.
+    pub over: Option<Over>,
+    pub at: Place,
+}
+
+/// A size of a shape that calipers can take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Axis {
+    Length,
+    Width,
+    Height,
+    Diameter,
+    Front,
+    Rear,
+}
+
+/// A tape laid over the part between two limits, by index into [`Part::limits`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Over {
+    pub from: usize,
+    pub to: usize,
+    pub length: Length<Model>,
+}
+
+/// A line or region that film must not pass.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    pub name: String,
+    pub kind: LimitKind,
+    pub at: Place,
+}
+
+/// The side of a limit that film may lie on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LimitKind {
+    /// The plane where the part coordinate `axis` equals `offset`; film keeps to the greater side when `keep_greater`.
+    Plane { axis: Direction, offset: Length<Full>, keep_greater: bool },
+    /// An outline drawn in a view, corners in millimetres of that view's paper; it acts on the side of the part facing the view.
+    Region { view: View, outline: Polyline, keep_inside: bool },
+}
+
+/// An axis of the part's frame: x aft, y right, z up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Direction {
+    Aft,
+    Right,
+    Up,
+}
+
+/// Where one stands to look at a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum View {
+    Left,
+    Right,
+    Top,
+    Bottom,
+    Front,
+    Rear,
+}
+
+impl View {
+    pub const ALL: [Self; 6] = [Self::Left, Self::Right, Self::Top, Self::Bottom, Self::Front, Self::Rear];
+
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Top => "top",
+            Self::Bottom => "bottom",
+            Self::Front => "front",
+            Self::Rear => "rear",
+        }
+    }
+
+    /// Paper right, paper up and towards the viewer, in the part's frame: right-handed.
+    pub const fn axes(self) -> [glam::DVec3; 3] {
+        use glam::DVec3;
+        match self {
+            Self::Left => [DVec3::X, DVec3::Z, DVec3::NEG_Y],
+            Self::Right => [DVec3::NEG_X, DVec3::Z, DVec3::Y],
+            Self::Top => [DVec3::X, DVec3::Y, DVec3::Z],
+            Self::Bottom => [DVec3::X, DVec3::NEG_Y, DVec3::NEG_Z],
+            Self::Front => [DVec3::NEG_Y, DVec3::Z, DVec3::NEG_X],
+            Self::Rear => [DVec3::Y, DVec3::Z, DVec3::X],
+        }
+    }
+}
+
+/// What is wanted, at full size.
+#[derive(Clone, Debug)]
+pub struct Marking {
+    pub name: String,
+    pub part: PartId,
+    pub draw: Draw,
+    pub spot: Spot,
+    pub hold: Hold,
+    pub lay: Lay,
+    /// What to make it as; each gives pieces of its own.
+    pub make: Vec<Make>,
+    pub copies: u32,
+    /// Ends that the modeller is content to trim.
+    pub may_trim: Vec<End>,
+    pub size_by: SizeBy,
+    pub piece: PieceWishes,
+    pub note: Option<String>,
+    /// The marking's name in the spec.
+    pub at: Place,
+    /// The `draw` value in the spec.
+    pub draw_at: Place,
+    /// The `at` value in the spec, or the name where there is none.
+    pub spot_at: Place,
+}
+
+/// A drawing: kind, sizes, colours. Widths lie across the heading, lengths along it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Draw {
+    Stripe {
+        width: Length<Full>,
+        length: Length<Full>,
+        colours: Vec<ColourId>,
+    },
+    /// Stripes round a closed ring, the first one towards the front; `widths` one for each colour.
+    Band {
+        widths: Vec<Length<Full>>,
+        colours: Vec<ColourId>,
+    },
+    Rectangle {
+        width: Length<Full>,
+        height: Length<Full>,
+        colour: ColourId,
+    },
+    Disc {
+        diameter: Length<Full>,
+        colour: ColourId,
+    },
+    /// Ring diameters in proportion to `rings`, innermost first, the last one being `diameter`.
+    Roundel {
+        diameter: Length<Full>,
+        rings: Vec<f64>,
+        colours: Vec<ColourId>,
+    },
+    /// `inner` is the radius of the inward corners over that of the tips.
+    Star {
+        points: u32,
+        diameter: Length<Full>,
+        inner: f64,
+        colour: ColourId,
+    },
+    /// A bent bar that points along the heading; `width` over both arms, `angle` between them.
+    Chevron {
+        width: Length<Full>,
+        stroke: Length<Full>,
+        angle: Angle,
+        colour: ColourId,
+    },
+    /// Corners along the heading and to its left.
+    Polygon {
+        points: Vec<[Length<Full>; 2]>,
+        colour: ColourId,
+    },
+    /// Squares in `rows` rows of side `square`. `columns` is `None` round a ring: as many as go round.
+    Checks {
+        square: Length<Full>,
+        rows: u32,
+        columns: Option<u32>,
+        colours: [ColourId; 2],
+    },
+    /// Diagonal stripes in a bar. `length` is `None` round a ring: all the way.
+    Hazard {
+        width: Length<Full>,
+        length: Option<Length<Full>>,
+        stripe: Length<Full>,
+        angle: Angle,
+        colours: [ColourId; 2],
+    },
+}
+
+impl Draw {
+    /// The word the spec uses.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Stripe { .. } => "stripe",
+            Self::Band { .. } => "band",
+            Self::Rectangle { .. } => "rectangle",
+            Self::Disc { .. } => "disc",
+            Self::Roundel { .. } => "roundel",
+            Self::Star { .. } => "star",
+            Self::Chevron { .. } => "chevron",
+            Self::Polygon { .. } => "polygon",
+            Self::Checks { .. } => "checks",
+            Self::Hazard { .. } => "hazard",
+        }
+    }
+}
+
+/// Where the hold point goes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Spot {
+    /// First hit of the view ray through these paper coordinates; `turn` counter-clockwise as seen.
+    Seen { view: View, across: Length<Full>, up: Length<Full>, turn: Angle },
+    /// On a long part: way from the front end, angle round from the top; turned from the aft direction.
+    Station { station: Length<Full>, around: Angle, turn: Angle },
+    /// On a limit's line where the view's middle line meets it, then `offset` further along the heading.
+    From { limit: usize, view: View, offset: Length<Full>, turn: Angle },
+}
+
+/// The point of the piece that is put down first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Hold {
+    Centre,
+    /// Middle of the end nearer the part's front; of the start where neither is.
+    Front,
+    /// Middle of the other end.
+    Rear,
+    /// Along the heading and to its left, from the artwork's centre.
+    Point(Length<Full>, Length<Full>),
+}
+
+/// An end of a piece, told apart by the part's front and rear.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    Front,
+    Rear,
+}
+
+/// How artwork meets the part.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Lay {
+    /// Flat artwork put down at the hold point.
+    Drape,
+    /// Round the part in the plane at this station.
+    Ring { station: Length<Full> },
+}
+
+impl Lay {
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Drape => "drape",
+            Self::Ring { .. } => "follow ring",
+        }
+    }
+}
+
+/// What a piece is made as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Make {
+    Decal,
+    Mask,
+}
+
+impl Make {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Decal => "decal",
+            Self::Mask => "mask",
+        }
+    }
+}
+
+/// Which size rules: the scale's, or the size the part really has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SizeBy {
+    Scale,
+    Part,
+}
+
+/// Physical wishes for one marking's pieces; `None` is the film's own.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PieceWishes {
+    pub border: Option<Length<Model>>,
+    pub bleed: Option<Length<Model>>,
+    /// How far a closed wrap laps over itself.
+    pub overlap: Length<Model>,
+}
+
+impl Default for Length<Model> {
+    fn default() -> Self {
+        Self::ZERO
+    }
+}
+
+/// What pieces are made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Films {
+    pub decal: Film,
+    pub mask: Film,
+}
+
+impl Films {
+    pub const fn of(&self, make: Make) -> &Film {
+        match make {
+            Make::Decal => &self.decal,
+            Make::Mask => &self.mask,
+        }
+    }
+}
+
+/// How far a film gives, and how fine it can be. All values common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Film {
+    pub poisson: f64,
+    /// Greatest stretch and squeeze as it is, shares of 1, both positive.
+    pub plain: Give,
+    /// The same, softened by setting fluid or warmed.
+    pub softened: Give,
+    pub finest_line: Length<Model>,
+    pub finest_gap: Length<Model>,
+    /// Film left round the artwork.
+    pub border: Length<Model>,
+    /// Colour printed beyond the cut edge.
+    pub bleed: Length<Model>,
+}
+
+/// How far a film gives before it tears or wrinkles.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Give {
+    pub stretch: f64,
+    pub squeeze: f64,
+}
+
+impl Default for Films {
+    fn default() -> Self {
+        let give = |stretch: f64, squeeze: f64| Give { stretch, squeeze };
+        Self {
+            decal: Film {
+                poisson: 0.4,
+                plain: give(0.01, 0.007),
+                softened: give(0.05, 0.04),
+                finest_line: Length::mm(0.1),
+                finest_gap: Length::mm(0.1),
+                border: Length::mm(0.5),
+                bleed: Length::mm(0.3),
+            },
+            mask: Film {
+                poisson: 0.4,
+                plain: give(0.02, 0.01),
+                softened: give(0.04, 0.02),
+                finest_line: Length::mm(0.4),
+                finest_gap: Length::mm(0.4),
+                border: Length::mm(3.0),
+                bleed: Length::ZERO,
+            },
+        }
+    }
+}
+
+/// The paper the pieces go on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheets {
+    pub page: Size<Model>,
+    pub margin: Length<Model>,
+    /// Least way between two pieces' film.
+    pub spacing: Length<Model>,
+}
+
+impl Default for Sheets {
+    fn default() -> Self {
+        Self {
+            page: Size { width: Length::mm(210.0), height: Length::mm(297.0) },
+            margin: Length::mm(8.0),
+            spacing: Length::mm(2.0),
+        }
+    }
+}
+
+/// The printer, as it prints.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Printer {
+    pub dpi: Dpi,
+}
+
+impl Default for Printer {
+    fn default() -> Self {
+        Self { dpi: Dpi::DEFAULT }
+    }
+}

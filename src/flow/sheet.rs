@@ -1,0 +1,73 @@
+//! A page as the writers get it.
+//!
+//! Specified by what it leaves out: no units but model millimetres, no
+//! nesting, no transforms, no text (letters are outlines by now), no colours
+//! by name in the geometry. Origin at the page's lower left corner, y up;
+//! a writer whose format runs the other way turns it over.
+
+use super::plan::{ColourId, Make};
+use crate::outline::Outline;
+use crate::units::{Length, Model, Size};
+
+/// One page.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// File name without its ending: `decal-1`, `mask-1-rescue-red`.
+    pub stem: String,
+    pub page: Size<Model>,
+    pub make: Make,
+    /// For mask sheets, the colour sprayed through them.
+    pub colour: Option<ColourId>,
+    /// For mask sheets, which spraying step they belong to, from 1.
+    pub step: Option<u32>,
+    /// Numbers of the pieces on it.
+    pub pieces: Vec<u32>,
+    /// Where each of `pieces` lies, in the same order: its film outline on the page.
+    pub outlines: Vec<Outline<Model>>,
+    /// Film used by pieces over film between the margins.
+    pub used_share: f64,
+    /// Bottom first.
+    pub layers: Vec<Layer>,
+}
+
+/// What a layer is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Purpose {
+    /// Printed colour.
+    Artwork,
+    /// Lines along which film is cut.
+    Cut,
+    /// Where the limits fall on a piece that runs past them.
+    Trim,
+    /// Numbers, names, hold marks, heading ticks, check bars, head: read by people, outside the artwork.
+    Marks,
+}
+
+impl Purpose {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Artwork => "artwork",
+            Self::Cut => "cut",
+            Self::Trim => "trim",
+            Self::Marks => "marks",
+        }
+    }
+}
+
+/// Things on a page with one purpose.
+#[derive(Clone, Debug)]
+pub struct Layer {
+    pub purpose: Purpose,
+    pub items: Vec<Item>,
+}
+
+/// One thing on a page.
+#[derive(Clone, Debug)]
+pub enum Item {
+    /// An area of one colour (non-zero rule).
+    Fill { outline: Outline<Model>, rgb: [u8; 3] },
+    /// A closed line of this width.
+    Line { outline: Outline<Model>, rgb: [u8; 3], width: Length<Model> },
+    /// An open line of this width through these points, mm.
+    Path { points: Vec<crate::outline::Point>, rgb: [u8; 3], width: Length<Model> },
+}
