@@ -2,7 +2,7 @@
 
 use super::plan::ColourId;
 use crate::outline::Outline;
-use crate::units::{Full, Model, Scale, World};
+use crate::units::{Full, Length, Model, Scale, World};
 
 /// What is painted, drawn about the origin with its heading along x.
 ///
@@ -12,6 +12,17 @@ use crate::units::{Full, Model, Scale, World};
 pub struct Artwork<W> {
     pub areas: Vec<Area<W>>,
     pub silhouette: Outline<W>,
+    /// For a pattern that goes all the way round a part: what is drawn is one repeat of it.
+    pub repeat: Option<Repeat<W>>,
+}
+
+/// A pattern without ends, cut to length by the ring it goes round.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Repeat<W> {
+    /// Along the heading, from -period/2 to +period/2.
+    pub period: Length<W>,
+    /// Whether a broken repeat would show: true of checks, false of a plain band.
+    pub shows: bool,
 }
 
 /// One colour of an artwork.
@@ -26,7 +37,11 @@ impl<W: World> Artwork<W> {
     #[must_use]
     pub fn mapped(&self, f: impl Fn(&Outline<W>) -> Outline<W>) -> Self {
         let area = |area: &Area<W>| Area { colour: area.colour, outline: f(&area.outline) };
-        Self { areas: self.areas.iter().map(area).collect(), silhouette: f(&self.silhouette) }
+        Self {
+            areas: self.areas.iter().map(area).collect(),
+            silhouette: f(&self.silhouette),
+            repeat: self.repeat,
+        }
     }
 }
 
@@ -35,6 +50,10 @@ impl Artwork<Full> {
     #[must_use]
     pub fn at(&self, scale: Scale) -> Artwork<Model> {
         let area = |area: &Area<Full>| Area { colour: area.colour, outline: area.outline.at(scale) };
-        Artwork { areas: self.areas.iter().map(area).collect(), silhouette: self.silhouette.at(scale) }
+        Artwork {
+            areas: self.areas.iter().map(area).collect(),
+            silhouette: self.silhouette.at(scale),
+            repeat: self.repeat.map(|repeat| Repeat { period: repeat.period.at(scale), shows: repeat.shows }),
+        }
     }
 }

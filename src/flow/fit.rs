@@ -38,6 +38,8 @@ pub struct Fit<W> {
     pub largest_length: Option<Length<W>>,
     /// Where a closed wrap meets itself.
     pub seam: Option<Seam<W>>,
+    /// How many times a pattern goes into the ring it is wrapped round; whole only where it comes out.
+    pub repeats: Option<f64>,
     /// Share of the area that the film could not reach or the view could not see.
     pub hidden_share: f64,
 }
@@ -61,6 +63,7 @@ impl Fit<Full> {
             largest_fit: self.largest_fit,
             largest_length: self.largest_length.map(|length| length.at(scale)),
             seam: self.seam.as_ref().map(|seam| Seam { gap: seam.gap.at(scale) }),
+            repeats: self.repeats,
             hidden_share: self.hidden_share,
         }
     }

@@ -13,7 +13,7 @@ pub mod outcome;
 pub mod plan;
 pub mod sheet;
 
-pub use artwork::{Area, Artwork};
+pub use artwork::{Area, Artwork, Repeat};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};

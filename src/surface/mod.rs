@@ -5,6 +5,19 @@
 //! A surface goes on straight past its open ends; what lies past an end is told
 //! by [`Surface::past_ends`].
 
+mod cone;
+mod cylinder;
+mod ellipsoid;
+mod plate;
+mod sphere;
+
+pub use cone::Cone;
+pub use cylinder::Cylinder;
+pub use ellipsoid::Ellipsoid;
+pub use plate::Plate;
+pub use sphere::Sphere;
+
+use crate::flow::Shape;
 use crate::outline::Point;
 use glam::DVec3;
 
@@ -49,10 +62,24 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
 
 /// Lengths on the part equal lengths on paper.
 pub trait Development {
-    /// The paper point that lies on the surface point nearest `p`.
-    fn unroll(&self, p: DVec3) -> Point;
-    /// The surface point under a paper point.
-    fn roll(&self, q: Point) -> Foot;
+    /// Where a point of a flat piece comes to lie when the piece's origin is put on
+    /// `start` and its x axis along `start.heading`. Exact; wraps over itself without end.
+    fn lay(&self, start: &Start, q: Point) -> Foot;
+}
+
+/// Where a flat piece is put down: its origin and the direction its x axis takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Start {
+    pub foot: Foot,
+    /// Unit tangent.
+    pub heading: DVec3,
+}
+
+impl Start {
+    /// The unit tangent to the left of the heading, along the piece's y axis.
+    pub fn left(&self) -> DVec3 {
+        self.foot.normal.cross(self.heading)
+    }
 }
 
 /// A circle round a part about its x axis.
@@ -62,4 +89,52 @@ pub struct Ring {
     pub radius: f64,
     /// Geodesic curvature, 1/mm: how much the flat band bends; positive bends towards the front.
     pub geodesic_curvature: f64,
+}
+
+/// The unit vector across a long part at this angle round it: top 0, left π/2.
+pub fn radial(around: f64) -> DVec3 {
+    let (sin, cos) = libm::sincos(around);
+    DVec3::new(0.0, -sin, cos)
+}
+
+/// The angle round a long part at which `p` lies, from the top, in (-π, π].
+pub fn around(p: DVec3) -> f64 {
+    libm::atan2(-p.y, p.z)
+}
+
+/// The nearer root of `a t² + 2 b t + c = 0` first, where there are any.
+fn quadratic(a: f64, b: f64, c: f64) -> [Option<f64>; 2] {
+    if a.abs() < f64::MIN_POSITIVE {
+        return [(b != 0.0).then(|| -c / (2.0 * b)), None];
+    }
+    let discriminant = b * b - a * c;
+    if discriminant < 0.0 {
+        return [None, None];
+    }
+    // The root without cancellation first, the other from the product of both.
+    let q = -(b + discriminant.sqrt().copysign(b));
+    let (one, two) = (q / a, if q == 0.0 { 0.0 } else { c / q });
+    [Some(one.min(two)), Some(one.max(two))]
+}
+
+/// The surface of a shape at full size.
+pub fn build(shape: &Shape) -> Box<dyn Surface> {
+    match *shape {
+        Shape::Flat { width, height, face } => Box::new(Plate::new(width.to_mm(), height.to_mm(), face)),
+        Shape::Cylinder { diameter, length } => {
+            Box::new(Cylinder { radius: diameter.to_mm() / 2.0, length: length.to_mm() })
+        }
+        Shape::Cone { front, rear, length } => {
+            let (front, rear) = (front.to_mm() / 2.0, rear.to_mm() / 2.0);
+            if front == rear {
+                Box::new(Cylinder { radius: front, length: length.to_mm() })
+            } else {
+                Box::new(Cone::new(front, rear, length.to_mm()))
+            }
+        }
+        Shape::Sphere { diameter } => Box::new(Sphere { radius: diameter.to_mm() / 2.0 }),
+        Shape::Ellipsoid { length, width, height } => {
+            Box::new(Ellipsoid { axes: DVec3::new(length.to_mm(), width.to_mm(), height.to_mm()) / 2.0 })
+        }
+    }
 }
