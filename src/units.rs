@@ -194,6 +194,13 @@ impl Angle {
     }
 }
 
+impl Div<f64> for Angle {
+    type Output = Self;
+    fn div(self, divisor: f64) -> Self {
+        Self::radians(self.radians / divisor)
+    }
+}
+
 /// A model's scale: one over its denominator. `full` is 1/1.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Scale {
