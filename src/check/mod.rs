@@ -1,1 +1,185 @@
-//! (being written)
+//! What is wrong with a piece, and what to do about it: one file per rule.
+//!
+//! A rule looks at one fitted piece at the model and says what it finds, with
+//! numbers and a way out. It changes nothing and knows no other rule.
+
+mod count;
+mod fine;
+mod island;
+mod off_scale;
+mod seam;
+mod size;
+mod strain;
+
+use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Part, Place, Severity, Verdict};
+use crate::units::{Model, Scale};
+
+/// Differences on the model under this many mm are none: a fifth of the finest printed line. Common practice, no source.
+pub const VISIBLE_MM: f64 = 0.02;
+
+/// One piece, as the rules see it.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'a> {
+    pub marking: &'a Marking,
+    pub part: &'a Part,
+    pub scale: Scale,
+    /// The scale at which the full-size part would have the size the calipers found.
+    pub effective: Scale,
+    pub make: Make,
+    pub film: &'a Film,
+    pub fit: &'a Fit<Model>,
+}
+
+impl Case<'_> {
+    fn finding(&self, code: Code, severity: Severity, text: String, help: String) -> Finding {
+        self.finding_at(&self.marking.at, code, severity, text, help)
+    }
+
+    fn finding_at(&self, at: &Place, code: Code, severity: Severity, text: String, help: String) -> Finding {
+        Finding { code, severity, text, help, at: at.clone() }
+    }
+}
+
+/// What the rules make of a piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement {
+    pub verdict: Verdict,
+    pub lies: Lies,
+    /// In the order of the rules: size first.
+    pub findings: Vec<Finding>,
+}
+
+/// Runs every rule on one piece.
+pub fn judge(case: &Case<'_>) -> Judgement {
+    let (verdict, mut findings) = size::rule(case);
+    let (lies, strained) = strain::rule(case);
+    findings.extend(strained);
+    findings.extend(seam::rule(case));
+    findings.extend(count::rule(case));
+    findings.extend(fine::rule(case));
+    findings.extend(island::rule(case));
+    findings.extend(off_scale::rule(case));
+    Judgement { verdict, lies, findings }
+}
+
+/// `83 %`, `0.4 %`.
+fn percent(share: f64) -> String {
+    let hundredths = share * 100.0;
+    let decimals = if hundredths.abs() < 9.95 { 1 } else { 0 };
+    format!("{} %", crate::outline::number::short(hundredths, decimals))
+}
+
+/// `6.1 mm`, `0.04 mm`: as fine as a modeller can measure.
+fn mm(length: f64) -> String {
+    let decimals = if length.abs() < 0.1 { 2 } else { 1 };
+    format!("{} mm", crate::outline::number::short(length, decimals))
+}
+
+#[cfg(test)]
+pub(crate) mod fixture {
+    //! A piece that nothing is wrong with, for rules to be tried on.
+    use super::*;
+    use crate::flow::*;
+    use crate::outline::{Outline, point};
+    use crate::units::{Angle, Length, Size};
+
+    pub struct Bench {
+        pub marking: Marking,
+        pub part: Part,
+        pub film: Film,
+        pub fit: Fit<Model>,
+        pub effective: Scale,
+        pub make: Make,
+    }
+
+    impl Bench {
+        /// A 7.5 × 1 mm stripe on a plate, at 1/48.
+        pub fn stripe() -> Self {
+            let at = Place { file: "bench.yaml".into(), line: 3, column: 5 };
+            let bar: Outline<Model> = Outline::rectangle(point(0.0, 0.0), 7.5, 1.0);
+            let size = Size { width: Length::mm(7.5), height: Length::mm(1.0) };
+            Self {
+                marking: Marking {
+                    name: "stripe".to_owned(),
+                    part: PartId(0),
+                    draw: Draw::Stripe {
+                        width: Length::mm(48.0),
+                        length: Length::mm(360.0),
+                        colours: vec![ColourId(0)],
+                    },
+                    spot: Spot::Seen {
+                        view: View::Top,
+                        across: Length::ZERO,
+                        up: Length::ZERO,
+                        turn: Angle::ZERO,
+                    },
+                    hold: Hold::Centre,
+                    lay: Lay::Drape,
+                    make: vec![Make::Decal],
+                    copies: 1,
+                    may_trim: vec![End::Front, End::Rear],
+                    size_by: SizeBy::Scale,
+                    piece: PieceWishes::default(),
+                    note: None,
+                    at: at.clone(),
+                    draw_at: at.clone(),
+                    spot_at: at.clone(),
+                },
+                part: Part {
+                    name: "plate".to_owned(),
+                    shape: Shape::Flat {
+                        width: Length::mm(1000.0),
+                        height: Length::mm(500.0),
+                        face: View::Top,
+                    },
+                    measured: Vec::new(),
+                    limits: Vec::new(),
+                    seam: Angle::ZERO,
+                    at,
+                },
+                film: Films::default().decal,
+                fit: Fit {
+                    artwork: Artwork {
+                        areas: vec![Area { colour: ColourId(0), outline: bar.clone() }],
+                        silhouette: bar,
+                        repeat: None,
+                    },
+                    size,
+                    run: None,
+                    film: Film3::default(),
+                    strain: Strain { settled: true, ..Strain::default() },
+                    overhang: Length::ZERO,
+                    overhang_share: 0.0,
+                    trim: Vec::new(),
+                    past: Vec::new(),
+                    trimmable: true,
+                    largest_fit: 2.0,
+                    largest_length: Some(Length::mm(15.0)),
+                    seam: None,
+                    repeats: None,
+                    hidden_share: 0.0,
+                },
+                effective: Scale::one_to(48.0).unwrap(),
+                make: Make::Decal,
+            }
+        }
+
+        pub fn case(&self) -> Case<'_> {
+            Case {
+                marking: &self.marking,
+                part: &self.part,
+                scale: Scale::one_to(48.0).unwrap(),
+                effective: self.effective,
+                make: self.make,
+                film: &self.film,
+                fit: &self.fit,
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_found_on_a_sound_piece() {
+        let judgement = judge(&Bench::stripe().case());
+        assert_eq!(judgement, Judgement { verdict: Verdict::Fits, lies: Lies::Flat, findings: Vec::new() });
+    }
+}

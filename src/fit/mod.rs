@@ -1,1 +1,327 @@
-//! (being written)
+//! One marking on one part: where each bit of the flat piece lands, what runs
+//! past the limits, and how large the piece could be.
+//!
+//! Everything here is in full-size millimetres on the part as it was moulded
+//! (see [`moulded`]); the result goes to the model by one scaling.
+
+mod fence;
+mod largest;
+pub mod moulded;
+mod overhang;
+mod place;
+mod ring;
+
+pub use moulded::Moulded;
+pub use place::Refusal;
+
+use crate::film::{self, Ribbon, Settings};
+use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, Seam, SizeBy, Spot, Strain};
+use crate::outline::{Point, Region, Vector, point};
+use crate::surface::{Foot, Ring, Start, Surface};
+use crate::units::{Full, Length, Size};
+use fence::Fence;
+use ring::Bend;
+
+/// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
+/// what the overhang lets pass.
+const FLATTEN: f64 = 2e-5;
+
+/// Triangles along the longer side of a piece on a part that unrolls exactly; they only
+/// carry limits and pictures.
+const EXACT_CELLS: f64 = 32.0;
+
+/// What a fit is asked for besides marking, artwork and part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked<'a> {
+    pub film: &'a Film,
+    /// How far a closed wrap laps over itself, carried to full size.
+    pub overlap: Length<Full>,
+}
+
+/// Fits a marking's artwork to its part.
+pub fn fit(marking: &Marking, artwork: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>) -> Result<Fit<Full>, Refusal> {
+    let factor = match marking.size_by {
+        SizeBy::Scale => 1.0,
+        SizeBy::Part => moulded.ratio,
+    };
+    let sized = artwork.mapped(|outline| outline.enlarged(factor));
+    match marking.lay {
+        Lay::Drape => drape(marking, &sized, moulded, asked),
+        Lay::Ring { station } => follow(marking, &sized, moulded, asked, station.to_mm() * moulded.stretch.x),
+    }
+}
+
+/// Flat artwork put down at the hold point.
+fn drape(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>) -> Result<Fit<Full>, Refusal> {
+    let surface = moulded.surface.as_ref();
+    let origin = place::start(moulded, &marking.spot)?;
+    let ends = Ends::seen_from(&origin);
+    let artwork = sized.mapped(|outline| outline.moved(-hold_point(marking.hold, sized, ends)));
+    let bounds = artwork.silhouette.bounds();
+    let size = bounds.width().max(bounds.height());
+    let flat = artwork.silhouette.flattened(FLATTEN * size);
+    let all = fence::fences(moulded);
+    let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
+    let start = settle(moulded, &marking.spot, &origin, &flat);
+    let (laid, strain) = lay(surface, &flat, start, &settings)?;
+    let over = overhang::overhang(surface, &laid, &all);
+
+    let edge = sampled(&flat, size / 48.0);
+    // A piece that starts from a limit is moved back to it as it grows; the rays leave that limit out.
+    let free: Vec<Fence<'_>> = match marking.spot {
+        Spot::From { limit, .. } => {
+            let name = &moulded.limits[limit].name;
+            fence::fences(moulded).into_iter().filter(|fence| !matches!(fence, Fence::Limit(own, _) if own == name)).collect()
+        }
+        _ => fence::fences(moulded),
+    };
+    let straight = |q: Point| straight_on(surface, &start, q);
+    let coarse = Settings { max_triangles: 600, tolerance: f64::INFINITY, ..settings };
+    let grown = |grow: largest::Grow<'_>| {
+        let guess = largest::by_rays(&edge, grow, &straight, &free, size);
+        if surface.development().is_some() && free.len() == all.len() {
+            return guess;
+        }
+        largest::by_laying(guess, size, &|f| {
+            let flat = Region::new(flat.rings.iter().map(|ring| ring.iter().map(|&q| grow(q, f)).collect()).collect());
+            let start = settle(moulded, &marking.spot, &origin, &flat);
+            let Ok((film, _)) = lay(surface, &flat, start, &coarse) else { return f64::NEG_INFINITY };
+            least_clearance(&film, &all)
+        })
+    };
+    let largest_fit = grown(&|q, f| q * f);
+    let length = sized.silhouette.bounds().width();
+    let largest_length = matches!(marking.draw, Draw::Stripe { .. })
+        .then(|| Length::mm(length * grown(&|q, f| point(q.x * f, q.y))));
+
+    let may_trim = ends.allowed(&marking.may_trim);
+    Ok(Fit {
+        size: size_of(&artwork),
+        run: None,
+        overhang: Length::mm(over.distance),
+        overhang_share: over.share,
+        trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),
+        trim: over.trim,
+        past: over.past.into_iter().map(|(name, _)| name).collect(),
+        largest_fit,
+        largest_length,
+        seam: None,
+        repeats: None,
+        hidden_share: 0.0,
+        film: laid,
+        strain,
+        artwork,
+    })
+}
+
+/// Artwork bent round the part in the plane at `station`.
+fn follow(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>, station: f64) -> Result<Fit<Full>, Refusal> {
+    let surface = moulded.surface.as_ref();
+    let [least, most] = surface.bounds();
+    let ring = surface.ring(station).ok_or_else(|| {
+        Refusal::new(
+            format!("no ring goes round this part at station {station:.0} mm"),
+            format!("stations of a round part run from {:.0} to {:.0} mm; a plate has none", least.x, most.x),
+        )
+    })?;
+    let bend = Bend::of(&ring);
+    let wrapped = ring::wrap(sized, &ring, asked.overlap.to_mm());
+    if wrapped.width / 2.0 >= bend.room() {
+        return Err(Refusal::new(
+            format!("half of the width, {:.0} mm, is more than the {:.0} mm from the ring to the part's point", wrapped.width / 2.0, bend.room()),
+            "make it narrower, or move the ring away from the point",
+        ));
+    }
+    // A closed wrap is held opposite its seam, so that both ends are free to meet.
+    let middle = match (&wrapped.artwork.repeat, &marking.spot) {
+        (None, Spot::Station { around, .. }) => around.to_radians(),
+        _ => moulded.seam + std::f64::consts::PI,
+    };
+    let tolerance = FLATTEN * wrapped.length.max(wrapped.width);
+    let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
+    let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
+    let lie = RingLie { surface, ring, bend, middle };
+    let (laid, strain) = lie.lay(&wrapped, &settings)?;
+    let all = fence::fences(moulded);
+    let over = overhang::overhang(surface, &laid, &all);
+
+    let silhouette: Region<Full> = wrapped.artwork.silhouette.flattened(tolerance);
+    let edge = sampled(&silhouette, wrapped.length / 96.0);
+    let size = wrapped.length.max(wrapped.width);
+    // A wrap that is closed grows in width alone: its length is the ring's.
+    let closed = wrapped.artwork.repeat.is_some();
+    let grow = move |q: Point, f: f64| if closed { point(q.x, q.y * f) } else { q * f };
+    let largest_fit = largest::by_rays(&edge, &grow, &|q| lie.foot(q), &all, size).min(bend.room() / (wrapped.width / 2.0));
+    Ok(Fit {
+        size: size_of(&artwork),
+        run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
+        overhang: Length::mm(over.distance),
+        overhang_share: over.share,
+        trimmable: over.past.is_empty(),
+        trim: over.trim,
+        past: over.past.into_iter().map(|(name, _)| name).collect(),
+        largest_fit,
+        largest_length: None,
+        seam: Some(Seam { gap: Length::mm(wrapped.gap) }),
+        repeats: wrapped.repeats,
+        hidden_share: 0.0,
+        film: laid,
+        strain,
+        artwork,
+    })
+}
+
+/// A ring on its part.
+struct RingLie<'a> {
+    surface: &'a dyn Surface,
+    ring: Ring,
+    bend: Bend,
+    /// Angle round the part at which the piece's middle lies.
+    middle: f64,
+}
+
+impl RingLie<'_> {
+    /// The centreline at `s` mm from the middle: the foot, heading round the part.
+    fn centre(&self, s: f64) -> Start {
+        let around = self.middle + s / self.ring.radius;
+        let out = crate::surface::radial(around);
+        let foot = self.surface.project(out * self.ring.radius + glam::DVec3::X * self.ring.station);
+        Start { foot, heading: crate::surface::radial(around + std::f64::consts::FRAC_PI_2) }
+    }
+
+    /// Where a point of the straight drawing lands: straight across from the centreline.
+    fn foot(&self, p: Point) -> Foot {
+        let centre = self.centre(p.x);
+        let across = Start { foot: centre.foot, heading: centre.left() };
+        straight_on(self.surface, &across, point(p.y, 0.0))
+    }
+
+    fn lay(&self, wrapped: &ring::Wrap, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
+        let ribbon = Ribbon {
+            flat: &|p| self.bend.flat(p),
+            centre: &|s| self.centre(s),
+            length: wrapped.length,
+            right: wrapped.width / 2.0,
+            left: wrapped.width / 2.0,
+            closed: wrapped.gap == 0.0,
+        };
+        let draped = film::drape_ribbon(self.surface, &ribbon, settings).map_err(refused)?;
+        Ok((draped.film, draped.strain))
+    }
+}
+
+/// Film on the part: in closed form where the part unrolls, by the solver where it does not.
+fn lay(surface: &dyn Surface, flat: &Region<Full>, start: Start, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
+    let Some(development) = surface.development() else {
+        let draped = film::drape(surface, flat, start, settings).map_err(refused)?;
+        return Ok((draped.film, draped.strain));
+    };
+    let bounds = flat.bounds();
+    let spacing = (bounds.width().max(bounds.height()) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
+    let mesh = film::mesh::triangulate(flat, spacing).map_err(refused)?;
+    let feet: Vec<Foot> = mesh.points.iter().map(|&q| development.lay(&start, q)).collect();
+    let film = Film3 {
+        laid: feet.iter().map(|foot| foot.point).collect(),
+        normals: feet.iter().map(|foot| foot.normal).collect(),
+        stretches: vec![[1.0, 1.0]; mesh.triangles.len()],
+        triangles: mesh.triangles,
+        flat: mesh.points,
+    };
+    Ok((film, Strain { settled: true, ..Strain::default() }))
+}
+
+fn refused(trouble: film::Trouble) -> Refusal {
+    Refusal::new(trouble.to_string(), "make the piece smaller, split it, or hold it elsewhere")
+}
+
+/// The point reached by going straight on from `start` in the direction of `q`, as far as `q` is away.
+fn straight_on(surface: &dyn Surface, start: &Start, q: Point) -> Foot {
+    if let Some(development) = surface.development() {
+        return development.lay(start, q);
+    }
+    let away = q.to_vector();
+    let Some(direction) = away.try_normalize() else { return start.foot };
+    let heading = start.heading * direction.x + start.left() * direction.y;
+    place::walk(surface, &Start { foot: start.foot, heading }, away.length()).foot
+}
+
+/// A piece that starts from a curved limit is pushed on until none of its straight end lies past it.
+fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -> Start {
+    let Spot::From { limit, .. } = *spot else { return *origin };
+    let surface = moulded.surface.as_ref();
+    let bounds = flat.bounds();
+    let near = 1e-6 * bounds.width();
+    // Only an end that is held on the limit is settled against it.
+    if bounds.min.x.abs() > near {
+        return *origin;
+    }
+    let end = sampled(flat, bounds.height() / 16.0).into_iter().filter(|q| q.x.abs() <= near).collect::<Vec<_>>();
+    let kind = &moulded.limits[limit].kind;
+    let mut start = *origin;
+    for _ in 0..4 {
+        let worst = end.iter().map(|&q| fence::clearance(kind, straight_on(surface, &start, q))).fold(0.0, f64::min);
+        let ahead = fence::clearance(kind, place::walk(surface, &start, bounds.width() * 1e-3).foot);
+        let gain = (ahead - fence::clearance(kind, start.foot)) / (bounds.width() * 1e-3);
+        if worst >= 0.0 || gain <= 0.0 {
+            break;
+        }
+        start = place::walk(surface, &start, -worst / gain);
+    }
+    start
+}
+
+/// The worst clearance of a laid film, its edges' midpoints included.
+fn least_clearance(film: &Film3, fences: &[Fence<'_>]) -> f64 {
+    let feet = film.laid.iter().zip(&film.normals).map(|(&point, &normal)| Foot { point, normal });
+    feet.flat_map(|foot| fences.iter().map(move |fence| fence.clearance(foot))).fold(f64::INFINITY, f64::min)
+}
+
+/// Corners of a region and points between them, no two further apart than `step` mm.
+fn sampled(region: &Region<Full>, step: f64) -> Vec<Point> {
+    let between = |(a, b): (Point, Point)| {
+        let count = ((b - a).length() / step).ceil().clamp(1.0, 1024.0);
+        (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
+    };
+    region.edges().flat_map(between).collect()
+}
+
+fn size_of(artwork: &Artwork<Full>) -> Size<Full> {
+    let bounds = artwork.silhouette.bounds();
+    Size { width: Length::mm(bounds.width()), height: Length::mm(bounds.height()) }
+}
+
+/// Which end of a piece is the front one: the end nearer the part's front, else the one the heading starts from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Ends {
+    front_is_start: bool,
+}
+
+impl Ends {
+    fn seen_from(start: &Start) -> Self {
+        Self { front_is_start: start.heading.x > -1e-9 }
+    }
+
+    /// Whether the start and the far end may be trimmed.
+    fn allowed(self, may_trim: &[End]) -> [bool; 2] {
+        let [front, rear] = [End::Front, End::Rear].map(|end| may_trim.contains(&end));
+        if self.front_is_start { [front, rear] } else { [rear, front] }
+    }
+}
+
+/// The hold point in the artwork's own coordinates.
+fn hold_point(hold: Hold, artwork: &Artwork<Full>, ends: Ends) -> Vector {
+    let bounds = artwork.silhouette.bounds();
+    let centre = bounds.center();
+    let x = |start: bool| if start { bounds.min.x } else { bounds.max.x };
+    match hold {
+        Hold::Centre => Vector::zero(),
+        Hold::Front => Vector::new(x(ends.front_is_start), centre.y),
+        Hold::Rear => Vector::new(x(!ends.front_is_start), centre.y),
+        Hold::Point(along, left) => Vector::new(along.to_mm(), left.to_mm()),
+    }
+}
+
+/// The size of a marking's artwork on the real thing.
+pub fn full_size(artwork: &Artwork<Full>) -> Size<Full> {
+    size_of(artwork)
+}

@@ -1,0 +1,56 @@
+//! `count`: a pattern that does not come out whole round its part.
+
+use super::{Case, VISIBLE_MM, mm};
+use crate::flow::{Code, Draw, Finding, Severity};
+use crate::outline::number::short;
+
+pub fn rule(case: &Case<'_>) -> Option<Finding> {
+    let repeats = case.fit.repeats?;
+    let period = case.fit.artwork.repeat?.period.to_mm();
+    let whole = repeats.round().max(1.0);
+    let broken = (repeats - whole).abs() * period;
+    if broken < VISIBLE_MM {
+        return None;
+    }
+    // One repeat is two squares or two stripes.
+    let (what, width) = match case.marking.draw {
+        Draw::Checks { square, .. } => ("squares", square),
+        Draw::Hazard { stripe, .. } => ("stripes", stripe),
+        _ => return None,
+    };
+    let better = width * (repeats / whole);
+    let text = format!(
+        "{} {what} go round, so the pattern breaks by {} at the seam",
+        short(repeats * 2.0, 1),
+        mm(broken)
+    );
+    let help = format!(
+        "{what} of {} mm at full size ({} on the model) come out as {}",
+        short(better.to_mm(), 2),
+        mm(better.at(case.scale).to_mm()),
+        whole * 2.0
+    );
+    Some(case.finding_at(&case.marking.draw_at, Code::Count, Severity::Warning, text, help))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture::Bench;
+    use super::*;
+    use crate::flow::{ColourId, Repeat};
+    use crate::units::Length;
+
+    #[test]
+    fn the_nearest_width_that_comes_out_is_named() {
+        let mut bench = Bench::stripe();
+        bench.marking.draw =
+            Draw::Checks { square: Length::mm(100.0), rows: 1, columns: None, colours: [ColourId(0); 2] };
+        bench.fit.artwork.repeat = Some(Repeat { period: Length::mm(200.0 / 48.0), shows: true });
+        bench.fit.repeats = Some(12.2);
+        let found = rule(&bench.case()).unwrap();
+        assert_eq!(found.text, "24.4 squares go round, so the pattern breaks by 0.8 mm at the seam");
+        assert_eq!(found.help, "squares of 101.67 mm at full size (2.1 mm on the model) come out as 24");
+        bench.fit.repeats = Some(12.001);
+        assert_eq!(rule(&bench.case()), None);
+    }
+}

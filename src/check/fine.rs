@@ -1,0 +1,124 @@
+//! `fine-line` and `fine-gap`: details too narrow for the film to be printed or cut.
+//!
+//! A detail is too fine when it vanishes from an area that is shrunk by half
+//! the finest width and grown again (a morphological opening; for gaps, the
+//! closing). Corners and tips lose a little that way and are let pass.
+
+use super::Case;
+use crate::flow::{Code, Finding, Make, Severity};
+use crate::outline::Region;
+use crate::outline::number::short;
+use crate::units::Model;
+
+/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5.
+const TIP: f64 = 1.0;
+
+pub fn rule(case: &Case<'_>) -> Vec<Finding> {
+    let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());
+    let flatten = line.min(gap) / 50.0;
+    let areas: Vec<Region<Model>> =
+        case.fit.artwork.areas.iter().map(|area| area.outline.flattened(flatten).cleaned()).collect();
+    // Printed colours lie side by side; in a mask each colour has film of its own.
+    let grounds = match case.make {
+        Make::Decal => vec![areas.iter().fold(Region::empty(), |sum, area| sum.union(area))],
+        Make::Mask => areas.clone(),
+    };
+    let (done, tool) = match case.make {
+        Make::Decal => ("printed", "printer"),
+        Make::Mask => ("cut", "knife"),
+    };
+    let narrowest_line = narrowest(&areas, line, opened);
+    let narrowest_gap = narrowest(&grounds, gap, closed);
+    let say = |code, what: &str, found: f64, finest: f64| {
+        let text = format!(
+            "a {what} of {} mm is finer than the {} mm that can be {done}",
+            short(found, 2),
+            short(finest, 2)
+        );
+        let help = format!(
+            "widen it to {} at full size, leave it out at {}, or state what your {tool} can do under `films`",
+            crate::check::mm(finest * case.scale.denominator()),
+            case.scale
+        );
+        case.finding_at(&case.marking.draw_at, code, Severity::Warning, text, help)
+    };
+    let lines = narrowest_line.map(|found| say(Code::FineLine, "line", found, line));
+    let gaps = narrowest_gap.map(|found| say(Code::FineGap, "gap", found, gap));
+    lines.into_iter().chain(gaps).collect()
+}
+
+/// What a shrink and a grow by half of `width` take away.
+fn opened(area: &Region<Model>, width: f64) -> Region<Model> {
+    area.minus(&area.offset(-width / 2.0).offset(width / 2.0))
+}
+
+/// What a grow and a shrink by half of `width` fill in.
+fn closed(area: &Region<Model>, width: f64) -> Region<Model> {
+    area.offset(width / 2.0).offset(-width / 2.0).minus(area)
+}
+
+/// The width at which the first detail vanishes, if that is under `finest`.
+fn narrowest(
+    areas: &[Region<Model>],
+    finest: f64,
+    lost: fn(&Region<Model>, f64) -> Region<Model>,
+) -> Option<f64> {
+    let gone = |width: f64| {
+        let worst =
+            |area: &Region<Model>| lost(area, width).parts().iter().map(Region::area).fold(0.0, f64::max);
+        areas.iter().map(worst).fold(0.0, f64::max) > TIP * width * width
+    };
+    // Two per cent inside, so that a line of just the finest width passes.
+    if !gone(finest * 0.98) {
+        return None;
+    }
+    let (mut there, mut lost) = (0.0, finest);
+    for _ in 0..7 {
+        let middle = (there + lost) / 2.0;
+        if gone(middle) { lost = middle } else { there = middle }
+    }
+    Some((there + lost) / 2.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture::Bench;
+    use super::*;
+    use crate::outline::{Outline, Vector, point};
+
+    #[test]
+    fn a_hairline_is_found_and_measured() {
+        let mut bench = Bench::stripe();
+        bench.fit.artwork.areas[0].outline = Outline::rectangle(point(0.0, 0.0), 7.5, 0.06);
+        let found = rule(&bench.case());
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].code, Code::FineLine);
+        assert_eq!(found[0].text, "a line of 0.06 mm is finer than the 0.1 mm that can be printed");
+    }
+
+    #[test]
+    fn a_gap_between_two_bars_is_found() {
+        let mut bench = Bench::stripe();
+        let bar = Outline::rectangle(point(0.0, 0.0), 7.5, 1.0);
+        let mut two = bar.clone();
+        two.extend(&bar.moved(Vector::new(0.0, 1.05)));
+        bench.fit.artwork.areas[0].outline = two;
+        let found = rule(&bench.case());
+        assert_eq!(found.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::FineGap]);
+        bench.fit.artwork.areas[0].outline = bar;
+        assert_eq!(rule(&bench.case()), []);
+    }
+
+    #[test]
+    fn star_tips_are_no_hairlines() {
+        let mut bench = Bench::stripe();
+        let star = crate::draw::draw(&crate::flow::Draw::Star {
+            points: 5,
+            diameter: crate::units::Length::mm(480.0),
+            inner: 0.381966,
+            colour: crate::flow::ColourId(0),
+        });
+        bench.fit.artwork = star.at(crate::units::Scale::one_to(48.0).unwrap());
+        assert_eq!(rule(&bench.case()), []);
+    }
+}

@@ -1,0 +1,50 @@
+//! `island`: a mask whose film falls apart once its openings are cut.
+
+use super::Case;
+use crate::flow::{Code, Finding, Make, Severity};
+use crate::outline::Region;
+use crate::units::Model;
+
+/// Flattening of curves, mm on the model: a tenth of what can be seen.
+const FLATTEN: f64 = super::VISIBLE_MM / 10.0;
+
+pub fn rule(case: &Case<'_>) -> Option<Finding> {
+    if case.make != Make::Mask {
+        return None;
+    }
+    let border = case.marking.piece.border.unwrap_or(case.film.border).to_mm();
+    let artwork = &case.fit.artwork;
+    let film: Region<Model> = artwork.silhouette.flattened(FLATTEN).offset(border);
+    let loose = artwork
+        .areas
+        .iter()
+        .map(|area| film.minus(&area.outline.flattened(FLATTEN)).parts().len().saturating_sub(1))
+        .max()?;
+    (loose > 0).then(|| {
+        let text = format!(
+            "{loose} bit{} of the mask come{} loose when it is cut",
+            if loose == 1 { "" } else { "s" },
+            if loose == 1 { "s" } else { "" }
+        );
+        let help = "make it as a decal, or lift the loose bits over with tape, in register".to_owned();
+        case.finding(Code::Island, Severity::Error, text, help)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture::Bench;
+    use super::*;
+    use crate::outline::{Outline, point};
+
+    #[test]
+    fn a_ring_drops_its_middle() {
+        let mut bench = Bench::stripe();
+        bench.make = Make::Mask;
+        assert_eq!(rule(&bench.case()), None);
+        bench.fit.artwork.areas[0].outline = Outline::ring(point(0.0, 0.0), 0.2, 0.4);
+        assert_eq!(rule(&bench.case()).unwrap().text, "1 bit of the mask comes loose when it is cut");
+        bench.make = Make::Decal;
+        assert_eq!(rule(&bench.case()), None);
+    }
+}

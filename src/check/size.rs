@@ -1,0 +1,75 @@
+//! `oversize` and `trim`: the piece runs past a limit of its part.
+
+use super::{Case, VISIBLE_MM, mm, percent};
+use crate::flow::{Code, Finding, Severity, Verdict};
+use crate::outline::number::short;
+
+pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
+    let fit = case.fit;
+    let over = fit.overhang.to_mm();
+    if fit.past.is_empty() || over < VISIBLE_MM {
+        return (Verdict::Fits, Vec::new());
+    }
+    let limits = fit.past.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ");
+    let text = format!("runs {} past {limits}, {} of its area", mm(over), percent(fit.overhang_share));
+    let smaller = case.scale.enlarged(fit.largest_fit);
+    let print = if fit.largest_fit > 0.01 {
+        format!("print it at {}, as for {smaller}", percent((fit.largest_fit * 1000.0).floor() / 1000.0))
+    } else {
+        "hold it elsewhere: at this place no size fits".to_owned()
+    };
+    let shorter =
+        fit.largest_length.filter(|length| length.to_mm() > 0.0).map_or_else(String::new, |length| {
+            format!(", or make it {} mm long", short((length.to_mm() * 10.0).floor() / 10.0, 1))
+        });
+    if fit.trimmable {
+        let help = format!("trim {} along the marked line, {print}{shorter}", mm(over));
+        (Verdict::Trim, vec![case.finding(Code::Trim, Severity::Warning, text, help)])
+    } else {
+        let help = format!("{print}{shorter}, or allow trimming with `may_trim`");
+        (Verdict::Oversize, vec![case.finding(Code::Oversize, Severity::Error, text, help)])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture::Bench;
+    use super::*;
+    use crate::units::Length;
+
+    fn too_long() -> Bench {
+        let mut bench = Bench::stripe();
+        bench.fit.overhang = Length::mm(1.27);
+        bench.fit.overhang_share = 0.17;
+        bench.fit.past = vec!["rim".to_owned()];
+        bench.fit.largest_fit = 0.8312;
+        bench.fit.largest_length = Some(Length::mm(6.26));
+        bench
+    }
+
+    #[test]
+    fn a_stripe_may_be_trimmed_at_its_ends() {
+        let (verdict, found) = rule(&too_long().case());
+        assert_eq!(verdict, Verdict::Trim);
+        assert_eq!(found[0].text, "runs 1.3 mm past `rim`, 17 % of its area");
+        assert_eq!(
+            found[0].help,
+            "trim 1.3 mm along the marked line, print it at 83 %, as for 1/57.7, or make it 6.2 mm long"
+        );
+    }
+
+    #[test]
+    fn what_must_not_be_trimmed_is_oversize() {
+        let mut bench = too_long();
+        bench.fit.trimmable = false;
+        let (verdict, found) = rule(&bench.case());
+        assert_eq!((verdict, found[0].severity), (Verdict::Oversize, Severity::Error));
+    }
+
+    #[test]
+    fn what_no_one_can_see_fits() {
+        let mut bench = too_long();
+        bench.fit.overhang = Length::mm(0.019);
+        assert_eq!(rule(&bench.case()).0, Verdict::Fits);
+    }
+}

@@ -1,0 +1,85 @@
+//! `wrinkle`, `stretch`, `unsettled`: how far the film must give to lie down.
+
+use super::{Case, percent};
+use crate::flow::{Code, Film, Finding, Give, Lies, Severity, Strain};
+
+pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
+    let strain = &case.fit.strain;
+    let lies = lies(strain, case.film);
+    let mut found = Vec::new();
+    let squeeze = -strain.squeeze_p99;
+    let sides = [
+        (Code::Wrinkle, "squeezed", squeeze, case.film.plain.squeeze, case.film.softened.squeeze),
+        (Code::Stretch, "stretched", strain.stretch_p99, case.film.plain.stretch, case.film.softened.stretch),
+    ];
+    for (code, word, share, plain, softened) in sides {
+        if share <= plain {
+            continue;
+        }
+        let text = format!("the {} must be {word} by {}", case.make.word(), percent(share));
+        let (severity, help) = if share > softened {
+            let help = format!(
+                "it takes {} as it is and {} softened: make the piece smaller, split it, or paint it",
+                percent(plain),
+                percent(softened)
+            );
+            (Severity::Error, help)
+        } else {
+            let help = format!(
+                "it takes {} as it is: soften or warm it, as its maker says, and work from the hold mark outwards",
+                percent(plain)
+            );
+            (Severity::Warning, help)
+        };
+        found.push(case.finding(code, severity, text, help));
+    }
+    if !strain.settled {
+        let text = format!("the strains are only known to {}", percent(strain.estimate));
+        found.push(case.finding(
+            Code::Unsettled,
+            Severity::Warning,
+            text,
+            "round off sharp corners, or split the piece".to_owned(),
+        ));
+    }
+    (lies, found)
+}
+
+fn lies(strain: &Strain, film: &Film) -> Lies {
+    let within = |give: Give| -strain.squeeze_p99 <= give.squeeze && strain.stretch_p99 <= give.stretch;
+    if within(film.plain) {
+        Lies::Flat
+    } else if within(film.softened) {
+        Lies::Softened
+    } else {
+        Lies::No
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture::Bench;
+    use super::*;
+
+    /// Limits of decal film: squeeze 0.7 % as it is, 4 % softened. Common practice, no source.
+    #[test]
+    fn film_lies_flat_softened_or_not_at_all() {
+        let squeezed = |share: f64| {
+            let mut bench = Bench::stripe();
+            bench.fit.strain.squeeze_p99 = -share;
+            let (lies, found) = rule(&bench.case());
+            (lies, found.first().map(|finding| (finding.code, finding.severity)))
+        };
+        assert_eq!(squeezed(0.0069), (Lies::Flat, None));
+        assert_eq!(squeezed(0.0071), (Lies::Softened, Some((Code::Wrinkle, Severity::Warning))));
+        assert_eq!(squeezed(0.041), (Lies::No, Some((Code::Wrinkle, Severity::Error))));
+    }
+
+    #[test]
+    fn an_unsettled_strain_is_said() {
+        let mut bench = Bench::stripe();
+        bench.fit.strain.settled = false;
+        bench.fit.strain.estimate = 0.004;
+        assert_eq!(rule(&bench.case()).1[0].text, "the strains are only known to 0.4 %");
+    }
+}

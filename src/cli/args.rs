@@ -1,0 +1,132 @@
+//! Commands and options as they are typed.
+
+use crate::batch::Choice;
+use crate::spec;
+use crate::units::{Dpi, Full, Length, Scale};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Sizes decals, masks and stripes for curved model parts.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 100)]
+pub struct Args {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Fit, check and lay out specs, and write sheets and reports
+    Make {
+        #[command(flatten)]
+        wanted: Wanted,
+        /// Folder that gets one folder per spec
+        #[arg(long, default_value = "out")]
+        out: PathBuf,
+        /// Dots per inch of the PNG sheets, instead of the spec's own
+        #[arg(long, value_parser = dpi)]
+        dpi: Option<Dots>,
+        /// End with exit code 1 when something of severity error was found
+        #[arg(long)]
+        strict: bool,
+    },
+    /// Fit and report without writing a file; exit code 1 when something of severity error was found
+    Check {
+        #[command(flatten)]
+        wanted: Wanted,
+        /// How to report
+        #[arg(long, value_enum, default_value = "table")]
+        format: Format,
+    },
+    /// Say how long a full-size length is at some scales
+    Size {
+        /// A length with its unit: 18in, "1 ft 6 in", 460mm
+        #[arg(value_parser = full_length, allow_hyphen_values = true)]
+        length: Given,
+        /// Scales, separated by commas
+        #[arg(long, value_parser = scale, value_delimiter = ',', default_value = "1/144,1/72,1/48,1/35,1/32,1/24,1/16")]
+        scale: Vec<Scale>,
+    },
+    /// Write a commented first spec to begin from
+    Start {
+        /// The file to write; one that exists is left alone
+        #[arg(default_value = "first.yaml")]
+        file: PathBuf,
+    },
+    /// Make the built-in demo: markings of the invented Harrow Tarn Air Rescue
+    Demo {
+        /// Folder that gets the demo's folder
+        #[arg(long, default_value = "out")]
+        out: PathBuf,
+        /// Dots per inch of the PNG sheets
+        #[arg(long, value_parser = dpi)]
+        dpi: Option<Dots>,
+    },
+    /// Say what a finding means and what to do about it
+    Explain {
+        /// A word from the report, such as `oversize`; without one, all of them are listed
+        code: Option<String>,
+    },
+}
+
+/// Which specs, and what of them.
+#[derive(Debug, ClapArgs)]
+pub struct Wanted {
+    /// Spec files; `-` is standard input
+    #[arg(required = true)]
+    pub specs: Vec<String>,
+    /// Scales instead of the spec's own, separated by commas
+    #[arg(long, value_parser = scale, value_delimiter = ',')]
+    pub scale: Vec<Scale>,
+    /// Only these markings, separated by commas
+    #[arg(long, value_delimiter = ',')]
+    pub only: Vec<String>,
+    /// How many threads work; as many as there are cores when left out
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub jobs: Option<u16>,
+}
+
+impl Wanted {
+    pub fn choice(&self) -> Choice {
+        Choice { scales: self.scale.clone(), only: self.only.clone() }
+    }
+
+    /// Runs `work` on as many threads as were asked for.
+    pub fn in_pool<T: Send>(&self, work: impl FnOnce() -> T + Send) -> T {
+        let threads = self.jobs.map_or(0, usize::from);
+        match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {
+            Ok(pool) => pool.install(work),
+            // A system that refuses threads still has this one.
+            Err(_) => work(),
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// A table for people
+    Table,
+    /// report.json on standard output; of several specs one array
+    Json,
+}
+
+/// A length as typed, with its text.
+#[derive(Clone, Debug)]
+pub struct Given(pub Length<Full>);
+
+/// Dots per inch as typed.
+#[derive(Clone, Copy, Debug)]
+pub struct Dots(pub Dpi);
+
+fn full_length(text: &str) -> Result<Given, String> {
+    spec::length(text).map(Given)
+}
+
+fn scale(text: &str) -> Result<Scale, String> {
+    spec::scale(text)
+}
+
+fn dpi(text: &str) -> Result<Dots, String> {
+    let number: f64 = text.parse().map_err(|_| "a whole number is wanted, such as 600".to_owned())?;
+    Dpi::new(number).map(Dots).ok_or_else(|| "from 30 to 2400 dots per inch can be printed".to_owned())
+}

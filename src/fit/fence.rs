@@ -1,0 +1,62 @@
+//! Limits as functions: how far inside the permitted side a point of the part lies.
+
+use super::moulded::{Moulded, component};
+use super::place::paper;
+use crate::flow::LimitKind;
+use crate::outline::{Region, point};
+use crate::surface::{Foot, Surface};
+use crate::units::Full;
+
+/// Something film must not pass: a named limit, or the part's open ends.
+pub enum Fence<'a> {
+    Ends(&'a dyn Surface),
+    Limit(&'a str, &'a LimitKind),
+}
+
+impl Fence<'_> {
+    /// What the report calls it.
+    pub fn name(&self) -> &str {
+        match self {
+            Self::Ends(_) => "the part's edge",
+            Self::Limit(name, _) => name,
+        }
+    }
+
+    /// Millimetres inside, negative outside. Zero exactly on the line; away from it the
+    /// value is of the order of the distance, no more.
+    pub fn clearance(&self, foot: Foot) -> f64 {
+        match self {
+            Self::Ends(surface) => -surface.past_ends(foot.point),
+            Self::Limit(_, kind) => clearance(kind, foot),
+        }
+    }
+}
+
+/// Every fence of a part.
+pub fn fences(moulded: &Moulded) -> Vec<Fence<'_>> {
+    let ends = (moulded.surface.past_ends(glam::DVec3::ZERO) > f64::NEG_INFINITY)
+        .then(|| Fence::Ends(moulded.surface.as_ref()));
+    ends.into_iter().chain(moulded.limits.iter().map(|limit| Fence::Limit(&limit.name, &limit.kind))).collect()
+}
+
+/// Millimetres on the permitted side of one limit.
+pub fn clearance(kind: &LimitKind, foot: Foot) -> f64 {
+    match kind {
+        LimitKind::Plane { axis, offset, keep_greater } => {
+            let over = component(foot.point, *axis) - offset.to_mm();
+            if *keep_greater { over } else { -over }
+        }
+        LimitKind::Region { view, outline, keep_inside } => {
+            let [across, up] = paper(*view, foot.point);
+            let region: Region<Full> = Region::new(vec![outline.clone()]);
+            let p = point(across, up);
+            let distance = region.distance_to_edge(p);
+            let inside = if region.contains(p) { distance } else { -distance };
+            // The region is drawn on the side that faces the viewer. The facing, times the
+            // region's own size, carries the value smoothly over the horizon of the view.
+            let size = region.bounds().size();
+            let facing = foot.normal.dot(view.axes()[2]) * size.width.max(size.height);
+            if *keep_inside { inside.min(facing) } else { (-inside).max(-facing) }
+        }
+    }
+}

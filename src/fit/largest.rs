@@ -1,0 +1,91 @@
+//! The largest fit: how far a piece may grow about its hold point before it meets a limit.
+//!
+//! First by rays: every point of the outline walks straight out from the hold
+//! point, and the first to meet a fence gives the factor below which all
+//! smaller pieces fit. That is exact where the part unrolls. Where film has to
+//! give, the piece is laid again at factors round the guess until the greatest
+//! that fits is known to [`PRECISION`].
+
+use super::fence::Fence;
+use super::overhang::SLACK;
+use crate::outline::Point;
+use crate::surface::Foot;
+
+/// No piece is reported to fit at more than this many times its size.
+pub const MOST: f64 = 4.0;
+
+/// Relative precision of the factor; half of the 0.1 % that is promised.
+const PRECISION: f64 = 5e-4;
+
+/// Steps along a ray up to [`MOST`]. A limit that a ray crosses twice within one step
+/// (1/64 of the piece) would be missed.
+const RAY_STEPS: u32 = 256;
+
+/// How much of the [`SLACK`] a growing piece may use, so that it still fits when measured along the film.
+const SHARE_OF_SLACK: f64 = 0.25;
+
+/// How a piece grows with the factor.
+pub type Grow<'a> = &'a dyn Fn(Point, f64) -> Point;
+
+/// The factor at which the first outline point, growing from nothing, meets a fence.
+pub fn by_rays(outline: &[Point], grow: Grow<'_>, lay: &dyn Fn(Point) -> Foot, fences: &[Fence<'_>], size: f64) -> f64 {
+    let mut best = MOST;
+    for &q in outline {
+        let clear = |f: f64| {
+            let foot = lay(grow(q, f));
+            fences.iter().map(|fence| fence.clearance(foot)).fold(f64::INFINITY, f64::min) + allowance(size, f)
+        };
+        let step = MOST / f64::from(RAY_STEPS);
+        let exit = (1..=RAY_STEPS).map(|k| step * f64::from(k)).take_while(|f| *f < best + step).find(|&f| clear(f) < 0.0);
+        let Some(exit) = exit else { continue };
+        let (mut inside, mut outside) = (exit - step, exit);
+        while outside - inside > PRECISION * 0.01 * outside {
+            let middle = (inside + outside) / 2.0;
+            if clear(middle) >= 0.0 { inside = middle } else { outside = middle }
+        }
+        best = best.min(inside);
+    }
+    best
+}
+
+/// Refines a guess by laying the piece at factors round it. `least_clearance` is the worst
+/// clearance of the piece at a factor; negative infinity where it cannot be laid.
+pub fn by_laying(guess: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) -> f64 {
+    let clear = |f: f64| least_clearance(f) + allowance(size, f);
+    let mut step = 1.01;
+    let guess = guess.clamp(1e-3, MOST);
+    let (mut fits, mut fails);
+    let first = clear(guess);
+    if first >= 0.0 {
+        (fits, fails) = ((guess, first), None);
+        while fails.is_none() && fits.0 < MOST {
+            let f = (fits.0 * step).min(MOST);
+            let value = clear(f);
+            if value >= 0.0 { fits = (f, value) } else { fails = Some((f, value)) }
+            step *= step;
+        }
+    } else {
+        (fits, fails) = ((0.0, 0.0), Some((guess, first)));
+        let mut f = guess;
+        while fits.0 == 0.0 && f > 1e-3 {
+            f /= step;
+            let value = clear(f);
+            if value >= 0.0 { fits = (f, value) } else { fails = Some((f, value)) }
+            step *= step;
+        }
+    }
+    let Some(mut fails) = fails else { return fits.0 };
+    // False position, kept off the ends of the bracket so that it always shrinks.
+    while fails.0 - fits.0 > PRECISION * fails.0 {
+        let share = fits.1 / (fits.1 - fails.1);
+        let share = if share.is_finite() { share.clamp(0.1, 0.9) } else { 0.5 };
+        let f = fits.0 + (fails.0 - fits.0) * share;
+        let value = clear(f);
+        if value >= 0.0 { fits = (f, value) } else { fails = (f, value) }
+    }
+    fits.0
+}
+
+fn allowance(size: f64, factor: f64) -> f64 {
+    SHARE_OF_SLACK * SLACK * size * factor
+}

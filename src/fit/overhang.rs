@@ -1,0 +1,203 @@
+//! How far a laid film runs past the limits of its part.
+//!
+//! Each limit is carried to the flat piece: where its clearance changes sign
+//! along an edge of the triangulated film, the crossing is found on the part
+//! itself; between crossings the trim line is straight. What it gets wrong is
+//! the sag of the line inside one triangle, h²/8R for edges of length h.
+
+use super::fence::Fence;
+use crate::flow::Film3;
+use crate::outline::region::distance_to_segment;
+use crate::outline::{Point, Polyline, Region, point};
+use crate::surface::Surface;
+use crate::units::Full;
+use std::collections::BTreeMap;
+
+/// The share of a piece's size that is let pass as overhang: 1 mm on a 5 m stripe,
+/// a hundredth of what a blade can follow on the model. Keeps rounding from turning a
+/// piece that just touches a limit into one that is too large.
+pub const SLACK: f64 = 2e-4;
+
+/// What runs past the limits of a part.
+#[derive(Debug, Default)]
+pub struct Overhang {
+    /// Greatest way, along the flat piece, from film past a limit back to the trim line, mm.
+    pub distance: f64,
+    /// Area past any limit over the whole area.
+    pub share: f64,
+    pub trim: Vec<Polyline>,
+    /// Names of the limits passed, each with its flat area beyond.
+    pub past: Vec<(String, Region<Full>)>,
+}
+
+/// Measures the overhang of `film` past `fences`.
+pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Overhang {
+    let size = extent(&film.flat);
+    let mut found = Overhang::default();
+    for fence in fences {
+        let Some(beyond) = past(surface, film, fence) else { continue };
+        if beyond.distance <= SLACK * size {
+            continue;
+        }
+        found.distance = found.distance.max(beyond.distance);
+        found.trim.extend(beyond.trim);
+        found.past.push((fence.name().to_owned(), beyond.area));
+    }
+    let all = found.past.iter().fold(Region::empty(), |sum, (_, area)| sum.union(area));
+    let whole: f64 = film.triangles.iter().map(|triangle| flat_area(film, *triangle)).sum();
+    found.share = if whole > 0.0 { (all.area() / whole).min(1.0) } else { 0.0 };
+    found
+}
+
+/// The greater side of the box round some points, mm.
+pub fn extent(points: &[Point]) -> f64 {
+    let bounds = crate::outline::Bounds::from_points(points.iter().copied());
+    bounds.width().max(bounds.height())
+}
+
+struct Beyond {
+    distance: f64,
+    trim: Vec<Polyline>,
+    area: Region<Full>,
+}
+
+fn past(surface: &dyn Surface, film: &Film3, fence: &Fence<'_>) -> Option<Beyond> {
+    let foot = |k: usize| crate::surface::Foot { point: film.laid[k], normal: film.normals[k] };
+    let clear: Vec<f64> = (0..film.laid.len()).map(|k| fence.clearance(foot(k))).collect();
+    if clear.iter().all(|&c| c >= 0.0) {
+        return None;
+    }
+    let mut crossings = BTreeMap::new();
+    let mut links: BTreeMap<(u32, u32), Vec<(u32, u32)>> = BTreeMap::new();
+    let mut rings = Vec::new();
+    for &triangle in &film.triangles {
+        let mut polygon = Vec::new();
+        let mut ends = Vec::new();
+        for k in 0..3 {
+            let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
+            if clear[a as usize] < 0.0 {
+                polygon.push(film.flat[a as usize]);
+            }
+            if (clear[a as usize] < 0.0) != (clear[b as usize] < 0.0) {
+                let edge = (a.min(b), a.max(b));
+                let at = *crossings.entry(edge).or_insert_with(|| crossing(surface, film, fence, &clear, edge));
+                polygon.push(at);
+                ends.push(edge);
+            }
+        }
+        if polygon.len() >= 3 {
+            rings.push(polygon);
+        }
+        if let [one, two] = ends[..] {
+            links.entry(one).or_default().push(two);
+            links.entry(two).or_default().push(one);
+        }
+    }
+    let trim = chains(&links, &crossings);
+    let to_line = |p: Point| {
+        let steps = trim.iter().flat_map(|line| line.windows(2));
+        steps.map(|pair| distance_to_segment(p, pair[0], pair[1])).fold(f64::INFINITY, f64::min)
+    };
+    let outside = (0..clear.len()).filter(|&k| clear[k] < 0.0);
+    let distance = if trim.is_empty() {
+        outside.map(|k| -clear[k]).fold(0.0, f64::max)
+    } else {
+        outside.map(|k| to_line(film.flat[k])).fold(0.0, f64::max)
+    };
+    Some(Beyond { distance, trim, area: Region::new(rings).cleaned() })
+}
+
+/// The point of a film edge that lies on the fence: three rounds of false position on the part.
+fn crossing(surface: &dyn Surface, film: &Film3, fence: &Fence<'_>, clear: &[f64], edge: (u32, u32)) -> Point {
+    let (a, b) = (edge.0 as usize, edge.1 as usize);
+    let (mut low, mut high) = ((0.0, clear[a]), (1.0, clear[b]));
+    let root = |low: (f64, f64), high: (f64, f64)| low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1);
+    for _ in 0..3 {
+        let t = root(low, high);
+        let value = fence.clearance(surface.project(film.laid[a].lerp(film.laid[b], t)));
+        if (value < 0.0) == (low.1 < 0.0) { low = (t, value) } else { high = (t, value) }
+    }
+    film.flat[a].lerp(film.flat[b], root(low, high))
+}
+
+/// Joins crossings that share a triangle into lines, open ones first from their ends.
+fn chains(links: &BTreeMap<(u32, u32), Vec<(u32, u32)>>, at: &BTreeMap<(u32, u32), Point>) -> Vec<Polyline> {
+    let mut seen = std::collections::BTreeSet::new();
+    let mut lines = Vec::new();
+    let open_ends = links.iter().filter(|(_, next)| next.len() == 1).map(|(edge, _)| *edge);
+    for first in open_ends.chain(links.keys().copied()) {
+        if seen.contains(&first) {
+            continue;
+        }
+        let mut line = Vec::new();
+        let mut here = Some(first);
+        while let Some(edge) = here {
+            seen.insert(edge);
+            line.push(at[&edge]);
+            here = links[&edge].iter().copied().find(|next| !seen.contains(next));
+        }
+        let closed = line.len() > 2 && links[&first].len() == 2;
+        if closed {
+            line.push(line[0]);
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+fn flat_area(film: &Film3, triangle: [u32; 3]) -> f64 {
+    let [a, b, c] = triangle.map(|k| film.flat[k as usize]);
+    (b - a).cross(c - a) / 2.0
+}
+
+/// Whether everything in `areas` lies at an end of a piece that may be trimmed there.
+///
+/// An area counts as an end when it reaches the end's edge, stays clear of the other end,
+/// and either takes in the whole width or is no longer than the piece is wide: a trimmed
+/// corner is an end, a trimmed side is not.
+pub fn only_at_ends<'a>(
+    areas: impl Iterator<Item = &'a Region<Full>>,
+    piece: crate::outline::Bounds,
+    may_trim: [bool; 2],
+) -> bool {
+    let near = 1e-3 * piece.width();
+    let at_end = |area: &Region<Full>| {
+        let bounds = area.bounds();
+        let reaches = [bounds.min.x <= piece.min.x + near, bounds.max.x >= piece.max.x - near];
+        let whole_width = bounds.height() >= 0.99 * piece.height() || bounds.width() <= piece.height();
+        whole_width && reaches[0] != reaches[1] && (0..2).all(|k| !reaches[k] || may_trim[k])
+    };
+    areas.flat_map(Region::parts).all(|area| area.area() < near * near || at_end(&area))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::LimitKind;
+    use crate::surface::{Development, Plate, Start, Surface};
+    use crate::units::Length;
+    use glam::DVec3;
+
+    /// A right-angled triangle on a plate, past a line: overhang and share by plane geometry.
+    #[test]
+    fn a_triangle_past_a_line() {
+        let plate = Plate::new(100.0, 100.0, crate::flow::View::Top);
+        let start = Start { foot: plate.project(DVec3::ZERO), heading: DVec3::X };
+        let flat = vec![point(0.0, 0.0), point(10.0, 0.0), point(0.0, 10.0)];
+        let feet: Vec<_> = flat.iter().map(|&q| plate.lay(&start, q)).collect();
+        let film = Film3 {
+            laid: feet.iter().map(|foot| foot.point).collect(),
+            normals: feet.iter().map(|foot| foot.normal).collect(),
+            triangles: vec![[0, 1, 2]],
+            stretches: vec![[1.0, 1.0]],
+            flat,
+        };
+        let kind = LimitKind::Plane { axis: crate::flow::Direction::Aft, offset: Length::mm(6.0), keep_greater: false };
+        let found = overhang(&plate, &film, &[Fence::Ends(&plate), Fence::Limit("line", &kind)]);
+        assert!((found.distance - 4.0).abs() < 1e-9);
+        assert!((found.share - 0.16).abs() < 1e-9, "a triangle of 4 in one of 10");
+        assert_eq!(found.past[0].0, "line");
+        let line = &found.trim[0];
+        assert!(line.iter().all(|p| (p.x - 6.0).abs() < 1e-9) && (line[0] - line[1]).length() > 3.99);
+    }
+}

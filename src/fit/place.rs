@@ -1,0 +1,180 @@
+//! Where the hold point goes on the part, and which way the piece heads.
+
+use super::fence;
+use super::moulded::Moulded;
+use crate::flow::{Spot, View};
+use crate::outline::point;
+use crate::surface::{Foot, Start, Surface, radial};
+use glam::DVec3;
+
+/// Why a piece could not be put down, and what would help.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refusal {
+    pub text: String,
+    pub help: String,
+}
+
+impl Refusal {
+    pub fn new(text: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { text: text.into(), help: help.into() }
+    }
+}
+
+/// Puts the hold point down where the spec says.
+pub fn start(moulded: &Moulded, spot: &Spot) -> Result<Start, Refusal> {
+    match *spot {
+        Spot::Seen { view, across, up, turn } => {
+            let [across, up] = moulded.on_paper(view, across, up);
+            let foot = look(moulded.surface.as_ref(), view, across, up).ok_or_else(|| {
+                let [least, most] = moulded.surface.bounds().map(|corner| paper(view, corner));
+                let range = |a: f64, b: f64| format!("{:.0} to {:.0} mm", a.min(b), a.max(b));
+                Refusal::new(
+                    format!("nothing of the part is seen from the {} at this place", view.word()),
+                    format!(
+                        "the part reaches {} across and {} up in this view; move `at` onto it",
+                        range(least[0], most[0]),
+                        range(least[1], most[1])
+                    ),
+                )
+            })?;
+            heading_in_view(foot, view, turn.to_radians())
+        }
+        Spot::Station { station, around, turn } => {
+            let station = station.to_mm() * moulded.stretch.x;
+            let foot = at_station(moulded.surface.as_ref(), station, around.to_radians()).ok_or_else(|| {
+                let [least, most] = moulded.surface.bounds();
+                Refusal::new(
+                    format!("the part has no surface at station {station:.0} mm"),
+                    format!("stations of this part run from {:.0} to {:.0} mm", least.x, most.x),
+                )
+            })?;
+            turned_from_aft(foot, turn.to_radians())
+        }
+        Spot::From { limit, view, offset, turn } => {
+            let edge = line_start(moulded, limit, view, turn.to_radians())?;
+            Ok(walk(moulded.surface.as_ref(), &edge, offset.to_mm() * moulded.ratio))
+        }
+    }
+}
+
+/// The way over the part from one limit to another along the middle of the top view, mm; `None` where it never gets there.
+pub fn tape_between(moulded: &Moulded, from: usize, to: usize) -> Option<f64> {
+    let [least, most] = moulded.surface.bounds();
+    let size = (most - least).length();
+    [0.0, std::f64::consts::PI].into_iter().find_map(|turn| {
+        let start = line_start(moulded, from, View::Top, turn).ok()?;
+        let beyond = |length: f64| fence::clearance(&moulded.limits[to].kind, walk(moulded.surface.as_ref(), &start, length).foot);
+        if beyond(0.0) <= 0.0 {
+            return None;
+        }
+        // Step on until the far limit is passed, then halve.
+        let step = size / 64.0;
+        let past = (1..256).map(|k| step * f64::from(k)).find(|&length| beyond(length) <= 0.0)?;
+        let (mut low, mut high) = (past - step, past);
+        for _ in 0..48 {
+            let middle = (low + high) / 2.0;
+            if beyond(middle) > 0.0 { low = middle } else { high = middle }
+        }
+        Some((low + high) / 2.0)
+    })
+}
+
+/// Paper coordinates of `p` in a view, mm.
+pub fn paper(view: View, p: DVec3) -> [f64; 2] {
+    let [right, up, _] = view.axes();
+    [p.dot(right), p.dot(up)]
+}
+
+/// What is seen at these paper coordinates.
+pub fn look(surface: &dyn Surface, view: View, across: f64, up: f64) -> Option<Foot> {
+    let [right, top, towards] = view.axes();
+    let [least, most] = surface.bounds();
+    let eye = right * across + top * up + towards * 2.0 * (least.abs().max(most.abs())).length();
+    surface.hit(eye, -towards)
+}
+
+/// The point at this station and angle round the part.
+pub fn at_station(surface: &dyn Surface, station: f64, around: f64) -> Option<Foot> {
+    let [least, most] = surface.bounds();
+    let out = radial(around);
+    let eye = DVec3::X * station + out * 2.0 * (least.abs().max(most.abs())).length();
+    surface.hit(eye, -out)
+}
+
+fn heading_in_view(foot: Foot, view: View, turn: f64) -> Result<Start, Refusal> {
+    let [right, up, _] = view.axes();
+    let (sin, cos) = libm::sincos(turn);
+    tangent(foot, right * cos + up * sin)
+}
+
+fn turned_from_aft(foot: Foot, turn: f64) -> Result<Start, Refusal> {
+    let aft = tangent(foot, DVec3::X)?;
+    let (sin, cos) = libm::sincos(turn);
+    Ok(Start { foot, heading: aft.heading * cos + aft.left() * sin })
+}
+
+fn tangent(foot: Foot, direction: DVec3) -> Result<Start, Refusal> {
+    let along = direction - foot.normal * direction.dot(foot.normal);
+    match along.try_normalize() {
+        Some(heading) if along.length() > 1e-6 => Ok(Start { foot, heading }),
+        _ => Err(Refusal::new(
+            "the heading points straight out of the part here",
+            "choose a view that sees this place, or a `turn`",
+        )),
+    }
+}
+
+/// Where the middle line of a view, walked along the heading, enters the side of a limit that film may lie on.
+fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<Start, Refusal> {
+    let surface = moulded.surface.as_ref();
+    let limit = &moulded.limits[limit];
+    let corners = surface.bounds().map(|corner| paper(view, corner));
+    let middle = [0, 1].map(|k| (corners[0][k] + corners[1][k]) / 2.0);
+    let reach = libm::hypot(corners[1][0] - corners[0][0], corners[1][1] - corners[0][1]) / 2.0;
+    let (sin, cos) = libm::sincos(turn);
+    let at = |way: f64| look(surface, view, middle[0] + way * cos, middle[1] + way * sin);
+    let inside = |way: f64| at(way).map(|foot| fence::clearance(&limit.kind, foot));
+    // Fine enough to find any limit that leaves 1/256 of the part free.
+    let ways: Vec<f64> = (-256..=256).map(|k| reach * f64::from(k) / 256.0).collect();
+    let crossing = ways.windows(2).find(|pair| {
+        matches!((inside(pair[0]), inside(pair[1])), (Some(before), Some(after)) if before < 0.0 && after >= 0.0)
+    });
+    let Some(&[mut out, mut kept]) = crossing.and_then(|pair| <&[f64; 2]>::try_from(pair).ok()) else {
+        return Err(Refusal::new(
+            format!("the middle line of the {} view, along the heading, never enters `{}`", view.word(), limit.name),
+            "turn the heading so that it runs from the limit onto the kept side, or choose a view that sees the limit",
+        ));
+    };
+    for _ in 0..60 {
+        let halfway = (out + kept) / 2.0;
+        if inside(halfway).is_some_and(|clear| clear >= 0.0) { kept = halfway } else { out = halfway }
+    }
+    let foot = at(kept).ok_or_else(|| Refusal::new("the limit lies at the part's edge", "move the limit inwards"))?;
+    heading_in_view(foot, view, turn)
+}
+
+/// Walks `length` mm straight on over the surface: exact where it unrolls, else in
+/// 256 steps of a parallel-transported heading (error falls with the square of the step).
+pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
+    const STEPS: u32 = 256;
+    let mut here = *start;
+    if length == 0.0 {
+        return here;
+    }
+    let step = length / f64::from(STEPS);
+    for _ in 0..STEPS {
+        let foot = match surface.development() {
+            Some(development) => development.lay(&here, point(step, 0.0)),
+            None => {
+                let [bend, ..] = surface.curvature(here.foot, [here.heading, here.left()]);
+                let drop = here.foot.normal * (0.5 * bend * step * step);
+                let tangential = step * (1.0 - bend * bend * step * step / 6.0);
+                surface.project(here.foot.point + here.heading * tangential - drop)
+            }
+        };
+        let turned = here.heading - (here.foot.normal + foot.normal)
+            * (here.heading.dot(foot.normal) / (1.0 + here.foot.normal.dot(foot.normal)));
+        here = Start { foot, heading: (turned - foot.normal * turned.dot(foot.normal)).normalize_or(here.heading) };
+    }
+    here
+}

@@ -1,0 +1,96 @@
+//! The house rules of the source tree, kept by reading it: which room may know which,
+//! and that the numbers of other unit systems live in one file.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Every source file with its text up to the tests in it.
+fn sources() -> Vec<(PathBuf, String)> {
+    fn walk(folder: &Path, found: &mut Vec<(PathBuf, String)>) {
+        let mut entries: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+        entries.sort();
+        for path in entries {
+            if path.is_dir() {
+                walk(&path, found);
+            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                let text = fs::read_to_string(&path).unwrap();
+                let code = text.split("#[cfg(test)]").next().unwrap_or_default().to_owned();
+                found.push((path, code));
+            }
+        }
+    }
+    let mut found = Vec::new();
+    walk(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut found);
+    assert!(found.len() > 30, "the tree was found");
+    found
+}
+
+/// The room a file is in: its folder under src, or its own name.
+fn room(path: &Path) -> String {
+    let below = path.strip_prefix(Path::new(env!("CARGO_MANIFEST_DIR")).join("src")).unwrap();
+    below.iter().next().unwrap().to_string_lossy().trim_end_matches(".rs").to_owned()
+}
+
+/// Which rooms each may know; what is not listed may know all.
+const KNOWS: &[(&str, &[&str])] = &[
+    ("units", &[]),
+    ("outline", &["units"]),
+    ("flow", &["units", "outline"]),
+    ("surface", &["units", "outline", "flow"]),
+    ("film", &["units", "outline", "flow", "surface"]),
+    ("fit", &["units", "outline", "flow", "surface", "film"]),
+    ("spec", &["units", "outline", "flow"]),
+    ("draw", &["units", "outline", "flow"]),
+    ("check", &["units", "outline", "flow"]),
+    ("sheet", &["units", "outline", "flow"]),
+    ("write", &["units", "outline", "flow"]),
+    ("report", &["units", "outline", "flow", "surface"]),
+];
+
+#[test]
+fn rooms_know_only_what_lies_upstream() {
+    let mut wrong = Vec::new();
+    for (path, code) in sources() {
+        let own = room(&path);
+        let Some((_, known)) = KNOWS.iter().find(|(name, _)| *name == own) else { continue };
+        for named in code.split("crate::").skip(1) {
+            let other: String = named.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+            if other != own && !other.is_empty() && !known.contains(&other.as_str()) {
+                wrong.push(format!("{} knows {other}", path.display()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn other_units_live_in_one_file() {
+    let strangers = ["25.4", "72.0", "96.0"];
+    let wrong: Vec<_> = sources()
+        .into_iter()
+        .filter(|(path, _)| room(path) != "units")
+        .flat_map(|(path, code)| {
+            let code: String = code.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
+            strangers.map(|number| (path.clone(), code.contains(number), number))
+        })
+        .filter(|(_, found, _)| *found)
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn every_file_opens_with_what_it_is() {
+    let silent: Vec<_> = sources().into_iter().filter(|(_, code)| !code.starts_with("//!")).map(|(path, _)| path).collect();
+    assert!(silent.is_empty(), "{silent:#?}");
+}
+
+#[test]
+fn only_batch_and_the_command_line_touch_files() {
+    let wrong: Vec<_> = sources()
+        .into_iter()
+        .filter(|(path, _)| !["batch", "cli", "main"].contains(&room(path).as_str()))
+        .filter(|(_, code)| code.contains("std::fs") || code.contains("std::env") || code.contains("rayon"))
+        .map(|(path, _)| path)
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
