@@ -19,6 +19,7 @@ use std::marker::PhantomData;
 /// A whole spec.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Spec {
+    #[expect(dead_code, reason = "read only so that a wrong version is told")]
     pub markloft: Need<Version>,
     pub title: May<Text>,
     pub scales: Need<OneOrMany<Scale>>,
@@ -34,6 +35,7 @@ pub struct Spec {
 /// A file that specs share by `use`.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Shared {
+    #[expect(dead_code, reason = "read only so that a wrong version is told")]
     pub markloft: Need<Version>,
     pub r#use: May<Uses>,
     pub colours: May<Named<Rgb>>,
