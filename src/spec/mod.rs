@@ -1,1 +1,190 @@
-//! (being written)
+//! YAML text → [`Plan`]: the language, version 1.
+//!
+//! ```text
+//! bytes ─source→ text ─survey→ places, limits ─tree→ values ─lenient→ mirror ─resolve→ Plan
+//! ```
+//!
+//! Whatever is wrong is told in one run, each [`Problem`] with its line, the
+//! place marked, and a cure. Files named by `use` are asked of the caller, who
+//! knows what may be opened; no file is touched here.
+
+mod lenient;
+mod length;
+mod log;
+mod mirror;
+mod problem;
+mod resolve;
+mod source;
+mod survey;
+mod tree;
+mod words;
+
+pub use problem::{Excerpt, Problem};
+pub use source::MAX_BYTES;
+
+use crate::flow::Plan;
+use crate::units::{Full, Length, Scale};
+use lenient::{May, Need, read as read_mirror};
+use log::{At, Log, Wrong};
+use mirror::{OneOrMany, Shared, Spec, Uses};
+use serde::Deserialize;
+use source::Source;
+use std::collections::BTreeSet;
+
+/// How the caller opens a file that a spec uses: its name, as from the spec's folder, to its bytes or the reason
+/// why not.
+pub type Open<'a> = &'a dyn Fn(&str) -> Result<Vec<u8>, String>;
+
+/// Most files one spec may use, those that they use included.
+const MOST_FILES: usize = 32;
+
+/// Reads a spec and all it uses.
+///
+/// `file_name` is shown in problems, and its stem names the plan. The caller
+/// need not read more than [`MAX_BYTES`] + 1 bytes of any file.
+///
+/// # Errors
+/// Everything that is wrong with the spec, in the order of its lines. Never empty.
+pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<Problem>> {
+    let mut files = Files { log: Log::default(), open, folder: folder(file_name), done: BTreeSet::new() };
+    let spec: Option<Spec> = files.mirror(file_name, bytes);
+    let mut shared = Vec::new();
+    if let Some(spec) = &spec {
+        let own = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
+        files.follow(&spec.r#use, &mut vec![own.to_owned()], &mut shared);
+    }
+    let log = files.log;
+    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared));
+    match plan {
+        Some(plan) if log.is_clean() => Ok(plan),
+        _ => Err(log.into_problems()),
+    }
+}
+
+/// A full-size length as a spec writes it, for command lines.
+///
+/// # Errors
+/// What is wrong and what to write instead, on a line each.
+pub fn length(text: &str) -> Result<Length<Full>, String> {
+    length::length(text).map_err(|wrong| wrong.to_string())
+}
+
+/// A scale as a spec writes it, for command lines.
+///
+/// # Errors
+/// What is wrong and what to write instead, on a line each.
+pub fn scale(text: &str) -> Result<Scale, String> {
+    <Scale as words::Word>::text(text).map_err(|wrong| wrong.to_string())
+}
+
+/// The files of one spec, read one after the other.
+struct Files<'a> {
+    log: Log,
+    open: Open<'a>,
+    /// The spec's folder as it was named, with its `/`: only for showing names.
+    folder: String,
+    done: BTreeSet<String>,
+}
+
+impl Files<'_> {
+    /// Bytes to mirror; `None` where nothing can be read, and the log says why.
+    fn mirror<T: for<'de> Deserialize<'de>>(&mut self, name: &str, bytes: &[u8]) -> Option<T> {
+        let file = self.log.sources.len();
+        match source::decode(bytes) {
+            Ok(text) => self.log.sources.push(Source::new(name, text)),
+            Err((readable, wrong)) => {
+                self.log.sources.push(Source::new(name, readable));
+                self.log.span(file, &(readable.len()..readable.len()), wrong);
+                return None;
+            }
+        }
+        let Some(root) = survey::survey(&mut self.log, file).ok()? else {
+            self.log.span(file, &(0..0), Wrong::new("there is nothing in this file", "begin with `markloft: 1`"));
+            return None;
+        };
+        let tree = tree::grow(&self.log, file, root).ok()?;
+        read_mirror(&self.log, &tree)
+    }
+
+    /// Reads what a file uses, and what that uses, deepest first. `path` is the way here, to tell circles.
+    fn follow(&mut self, uses: &May<Uses>, path: &mut Vec<String>, shared: &mut Vec<Shared>) {
+        for (name, at) in names(uses) {
+            let name = beside(path.last().map_or("", String::as_str), &name);
+            if path.contains(&name) {
+                let way = path.join(" → ");
+                let help = "take one of the `use` lines out";
+                self.log.value(at, format!("files that use each other: {way} → {name}"), help);
+            } else if self.done.insert(name.clone()) {
+                self.follow_one(name, at, path, shared);
+            }
+        }
+    }
+
+    fn follow_one(&mut self, name: String, at: At, path: &mut Vec<String>, shared: &mut Vec<Shared>) {
+        if self.done.len() > MOST_FILES {
+            self.log.value(at, format!("more than {MOST_FILES} files"), "join some of them");
+            return;
+        }
+        let bytes = match (self.open)(&name) {
+            Ok(bytes) => bytes,
+            Err(reason) => {
+                let message = format!("`{}` cannot be read: {reason}", problem::shown(&name));
+                self.log.value(at, message, "names are taken from the folder of the file that uses them");
+                return;
+            }
+        };
+        let shown = format!("{}{name}", self.folder);
+        if let Some(file) = self.mirror::<Shared>(&shown, &bytes) {
+            path.push(name);
+            self.follow(&file.r#use, path, shared);
+            path.pop();
+            shared.push(file);
+        }
+    }
+}
+
+/// The names a `use` gives.
+fn names(uses: &May<Uses>) -> Vec<(String, At)> {
+    let named = |item: &Need<words::Text>| Some((item.get()?.0.clone(), item.at));
+    match uses.get() {
+        None => Vec::new(),
+        Some(OneOrMany::Word(name)) => vec![(name.0.clone(), uses.at)],
+        Some(OneOrMany::List(items)) => items.iter().filter_map(named).collect(),
+    }
+}
+
+/// A name as its user sees it, made one from the spec's folder: one file has one name.
+fn beside(user: &str, name: &str) -> String {
+    let mut parts: Vec<&str> = Vec::new();
+    let user_folder = folder(user);
+    let whole = if name.starts_with('/') { name.to_owned() } else { format!("{user_folder}{name}") };
+    for part in whole.split('/') {
+        match part {
+            "." => {}
+            ".." if parts.last().is_some_and(|last| !matches!(*last, ".." | "")) => {
+                parts.pop();
+            }
+            part => parts.push(part),
+        }
+    }
+    parts.join("/")
+}
+
+/// The folder of a named file, with its `/`.
+fn folder(name: &str) -> String {
+    name.rfind(['/', '\\']).map_or_else(String::new, |end| name[..=end].to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_has_one_name_however_it_is_reached() {
+        assert_eq!(beside("a.yaml", "./b.yaml"), "b.yaml");
+        assert_eq!(beside("lib/a.yaml", "b.yaml"), "lib/b.yaml");
+        assert_eq!(beside("lib/a.yaml", "../b.yaml"), "b.yaml");
+        assert_eq!(beside("a.yaml", "../../b.yaml"), "../../b.yaml");
+        assert_eq!(beside("lib/a.yaml", "/etc/b.yaml"), "/etc/b.yaml");
+    }
+}

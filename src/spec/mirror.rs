@@ -1,0 +1,375 @@
+//! The language as it is written: one struct for each map, one field for each word.
+//!
+//! A literal mirror of the file and nothing more. Every field is a
+//! [`Need`] or a [`May`], so that whatever is wrong with one leaves the others
+//! readable; the [resolver](super::resolve) finds the names, checks the sense
+//! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
+
+use super::lenient::{May, Need};
+use super::words::{
+    Around, Count, Ends, Keep, Number, Page as PageName, Rgb, Share, Switch, Text, Version,
+};
+use crate::flow::{Make, SizeBy, View};
+use crate::units::{Angle, Full, Length, Model, Scale};
+use serde::Deserialize;
+use serde::de::{Deserializer, MapAccess, Visitor};
+use std::fmt;
+use std::marker::PhantomData;
+
+/// A whole spec.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Spec {
+    #[expect(dead_code, reason = "read only so that a wrong version is told")]
+    pub markloft: Need<Version>,
+    pub title: May<Text>,
+    pub scales: Need<OneOrMany<Scale>>,
+    pub r#use: May<Uses>,
+    pub colours: May<Named<Rgb>>,
+    pub films: May<Films>,
+    pub parts: May<Named<Part>>,
+    pub markings: Need<Named<Marking>>,
+    pub sheets: May<Sheets>,
+    pub printer: May<Printer>,
+}
+
+/// A file that specs share by `use`.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Shared {
+    #[expect(dead_code, reason = "read only so that a wrong version is told")]
+    pub markloft: Need<Version>,
+    pub r#use: May<Uses>,
+    pub colours: May<Named<Rgb>>,
+    pub films: May<Films>,
+    pub parts: May<Named<Part>>,
+}
+
+/// Names of files.
+pub type Uses = OneOrMany<Text>;
+
+/// One value, or a list of them.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename = "(by form)", rename_all = "lowercase")]
+pub enum OneOrMany<T> {
+    Word(T),
+    List(Vec<Need<T>>),
+}
+
+/// One word, or a map of sizes.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename = "(by form)", rename_all = "lowercase")]
+pub enum WordOrMap<W, M> {
+    Word(W),
+    Map(M),
+}
+
+/// A map from names the user chose, in the order of the file.
+#[derive(Clone, Debug)]
+pub struct Named<T>(pub Vec<(String, Need<T>)>);
+
+impl<'de, T: Deserialize<'de>> Deserialize<'de> for Named<T> {
+    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        reader.deserialize_map(NamedVisitor(PhantomData))
+    }
+}
+
+struct NamedVisitor<T>(PhantomData<T>);
+
+impl<'de, T: Deserialize<'de>> Visitor<'de> for NamedVisitor<T> {
+    type Value = Named<T>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a map of names, `{name: …}`")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Named<T>, A::Error> {
+        let mut entries = Vec::new();
+        while let Some(entry) = map.next_entry()? {
+            entries.push(entry);
+        }
+        Ok(Named(entries))
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Films {
+    pub decal: May<Film>,
+    pub mask: May<Film>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Film {
+    pub poisson: May<Number>,
+    pub stretch: May<Share>,
+    pub squeeze: May<Share>,
+    pub softened: May<Softened>,
+    pub finest_line: May<Length<Model>>,
+    pub finest_gap: May<Length<Model>>,
+    pub border: May<Length<Model>>,
+    pub bleed: May<Length<Model>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Softened {
+    pub stretch: May<Share>,
+    pub squeeze: May<Share>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Sheets {
+    pub page: May<WordOrMap<PageName, PageSize>>,
+    pub landscape: May<Switch>,
+    pub margin: May<Length<Model>>,
+    pub spacing: May<Length<Model>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct PageSize {
+    pub width: Need<Length<Model>>,
+    pub height: Need<Length<Model>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Printer {
+    pub dpi: May<Number>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Part {
+    pub shape: Need<Shape>,
+    pub measured: May<Named<Measured>>,
+    pub limits: May<Named<Limit>>,
+    pub seam: May<Around>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Shape {
+    Flat(Flat),
+    Cylinder(Cylinder),
+    Cone(Cone),
+    Sphere(Sphere),
+    Ellipsoid(Ellipsoid),
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Flat {
+    pub width: Need<Length<Full>>,
+    pub height: Need<Length<Full>>,
+    pub face: Need<View>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Cylinder {
+    pub diameter: Need<Length<Full>>,
+    pub length: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Cone {
+    pub front: Need<Length<Full>>,
+    pub rear: Need<Length<Full>>,
+    pub length: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Sphere {
+    pub diameter: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Ellipsoid {
+    pub length: Need<Length<Full>>,
+    pub width: Need<Length<Full>>,
+    pub height: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Measured {
+    pub length: May<Length<Model>>,
+    pub width: May<Length<Model>>,
+    pub height: May<Length<Model>>,
+    pub diameter: May<Length<Model>>,
+    pub front: May<Length<Model>>,
+    pub rear: May<Length<Model>>,
+    pub over: May<Over>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Over {
+    pub from: Need<Text>,
+    pub to: Need<Text>,
+    pub length: Need<Length<Model>>,
+}
+
+/// A plane by one of the first seven words, or a region by `seen` and `outline`.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Limit {
+    pub aft: May<Length<Full>>,
+    pub forward: May<Length<Full>>,
+    pub right: May<Length<Full>>,
+    pub left: May<Length<Full>>,
+    pub up: May<Length<Full>>,
+    pub down: May<Length<Full>>,
+    pub station: May<Length<Full>>,
+    pub seen: May<View>,
+    pub outline: May<Vec<Need<Corner>>>,
+    pub keep: Need<Keep>,
+}
+
+/// Two coordinates.
+pub type Corner = [Need<Length<Full>>; 2];
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Marking {
+    pub part: Need<Text>,
+    pub draw: Need<Draw>,
+    pub colour: May<Text>,
+    pub colours: May<OneOrMany<Text>>,
+    pub at: May<Place>,
+    pub hold: May<WordOrMap<HoldWord, HoldPoint>>,
+    pub lay: May<Lay>,
+    pub make: May<OneOrMany<Make>>,
+    pub copies: May<Count>,
+    pub may_trim: May<OneOrMany<Ends>>,
+    pub size_by: May<SizeBy>,
+    pub made: May<Scale>,
+    pub piece: May<Piece>,
+    pub note: May<Text>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Draw {
+    Stripe(Stripe),
+    Band(Band),
+    Rectangle(Rectangle),
+    Disc(Disc),
+    Roundel(Roundel),
+    Star(Star),
+    Chevron(Chevron),
+    Polygon(Polygon),
+    Checks(Checks),
+    Hazard(Hazard),
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Stripe {
+    pub width: Need<Length<Full>>,
+    pub length: Need<Length<Full>>,
+}
+
+/// `width`, once or for each of `colours` stripes; or `widths`.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Band {
+    pub width: May<Length<Full>>,
+    pub colours: May<Count>,
+    pub widths: May<Vec<Need<Length<Full>>>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Rectangle {
+    pub width: Need<Length<Full>>,
+    pub height: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Disc {
+    pub diameter: Need<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Roundel {
+    pub diameter: Need<Length<Full>>,
+    pub rings: Need<Vec<Need<Number>>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Star {
+    pub points: May<Count>,
+    pub diameter: Need<Length<Full>>,
+    pub inner: May<Number>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Chevron {
+    pub width: Need<Length<Full>>,
+    pub stroke: Need<Length<Full>>,
+    pub angle: May<Angle>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Polygon {
+    pub points: Need<Vec<Need<Corner>>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Checks {
+    pub square: Need<Length<Full>>,
+    pub rows: Need<Count>,
+    pub columns: May<Count>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Hazard {
+    pub width: Need<Length<Full>>,
+    pub length: May<Length<Full>>,
+    pub stripe: Need<Length<Full>>,
+    pub angle: May<Angle>,
+}
+
+/// Where the hold point goes: seen from a side, by station and angle, or from a limit.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Place {
+    pub seen: May<View>,
+    pub aft: May<Length<Full>>,
+    pub forward: May<Length<Full>>,
+    pub right: May<Length<Full>>,
+    pub left: May<Length<Full>>,
+    pub up: May<Length<Full>>,
+    pub down: May<Length<Full>>,
+    pub station: May<Length<Full>>,
+    pub around: May<Around>,
+    pub from: May<Text>,
+    pub offset: May<Length<Full>>,
+    pub turn: May<Angle>,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum HoldWord {
+    Centre,
+    Front,
+    Rear,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct HoldPoint {
+    pub along: May<Length<Full>>,
+    pub across: May<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Lay {
+    Drape,
+    Follow(Line),
+}
+
+/// The line that a marking follows.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Line {
+    Ring(Ring),
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Ring {
+    pub station: May<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Piece {
+    pub border: May<Length<Model>>,
+    pub bleed: May<Length<Model>>,
+    pub overlap: May<Length<Model>>,
+}

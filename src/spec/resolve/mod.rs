@@ -1,0 +1,154 @@
+//! Mirror and places → [`Plan`]: names found, sense checked, nothing optional left open.
+//!
+//! Whatever is wrong goes to the log, on the value or the name that is wrong,
+//! and resolving goes on: a part with a bad limit is still a part that markings
+//! may name. What is returned is only a plan while the log is clean.
+
+mod drawing;
+mod marking;
+mod part;
+mod setup;
+mod spot;
+
+use super::lenient::{Got, May};
+use super::log::{At, Log};
+use super::mirror::{Named, OneOrMany, Shared, Spec};
+use super::problem::shown;
+use crate::flow::{Marking, Plan};
+use crate::units::{Length, Scale};
+use setup::Palette;
+use std::collections::BTreeMap;
+
+/// Most pieces one spec may ask for, over all scales: some hundred sheets.
+const MOST_PIECES: usize = 20_000;
+
+/// The plan, or `None` where it cannot be put together; the log says why.
+pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
+    let name = setup::plan_name(file_name);
+    let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
+    let mut palette = Palette::new(log, colours);
+    let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
+    let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
+    let scales = scales(log, spec);
+    let markings = markings(log, spec, &parts, &mut palette);
+    let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
+    let markings = markings?;
+    pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
+    Some(Plan {
+        title: spec.title.get().map_or_else(|| name.clone(), |title| title.0.clone()),
+        name,
+        scales,
+        colours: palette.colours,
+        films,
+        parts: parts.into_iter().map(|known| known.part).collect::<Option<_>>()?,
+        markings,
+        sheets: sheets?,
+        printer: printer?,
+    })
+}
+
+fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
+    let mut scales: Vec<Scale> = Vec::new();
+    for (&scale, at) in each(log, &spec.scales) {
+        if scales.contains(&scale) {
+            log.value(at, format!("{scale} is listed twice"), "list each scale once");
+        } else {
+            scales.push(scale);
+        }
+    }
+    scales
+}
+
+fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette) -> Option<Vec<Marking>> {
+    let named = spec.markings.get()?;
+    if named.0.is_empty() {
+        log.value(spec.markings.at, "no marking is wanted", "name at least one");
+    }
+    for (name, marking) in &named.0 {
+        name_is_usable(log, name, marking.at);
+    }
+    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, parts, palette);
+    named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect()
+}
+
+fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
+    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len());
+    let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
+    if pieces > MOST_PIECES {
+        let message = format!("{pieces} pieces over all scales");
+        log.key(at, message, format!("make at most {MOST_PIECES}: fewer copies, or several specs"));
+    }
+}
+
+/// Values given as one or as a list, each with its place; an empty list is a problem.
+fn each<'a, T, const NEEDED: bool>(log: &Log, got: &'a Got<OneOrMany<T>, NEEDED>) -> Vec<(&'a T, At)> {
+    match got.get() {
+        None => Vec::new(),
+        Some(OneOrMany::Word(one)) => vec![(one, got.at)],
+        Some(OneOrMany::List(many)) => {
+            if many.is_empty() {
+                log.value(got.at, "the list is empty", "put at least one value in it");
+            }
+            many.iter().filter_map(|item| Some((item.get()?, item.at))).collect()
+        }
+    }
+}
+
+/// All entries of several files' maps; a name that two of them give is a problem.
+fn all_named<'a, T>(log: &Log, files: impl Iterator<Item = &'a May<Named<T>>>) -> Vec<(&'a str, &'a Got<T, true>)> {
+    let mut first: BTreeMap<&str, At> = BTreeMap::new();
+    let mut all = Vec::new();
+    for (name, value) in files.filter_map(May::get).flat_map(|named| &named.0) {
+        name_is_usable(log, name, value.at);
+        match first.get(name.as_str()) {
+            // Twice in one file is found by the first pass.
+            Some(&other) if log.marks[other.0].file == log.marks[value.at.0].file => {}
+            Some(&other) => {
+                let message = format!("`{}` is defined twice: first at {}", shown(name), log.key_place(other));
+                log.key(value.at, message, "give one of the two another name");
+            }
+            None => {
+                first.insert(name, value.at);
+                all.push((name.as_str(), value));
+            }
+        }
+    }
+    all
+}
+
+/// Names go into file names, labels and tables: letters, digits, hyphen and underscore.
+fn name_is_usable(log: &Log, name: &str, at: At) {
+    const LONGEST: usize = 64;
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
+    let starts_well = name.starts_with(char::is_alphanumeric);
+    if !starts_well || !name.chars().all(plain) || name.len() > LONGEST {
+        let help = format!("a name has letters, digits, `-` and `_`, at most {LONGEST}: `tail-boom`");
+        log.key(at, format!("`{}` is no name", shown(name)), help);
+    }
+}
+
+/// A size: more than nothing.
+fn positive<W: Copy, const NEEDED: bool>(log: &Log, got: &Got<Length<W>, NEEDED>) -> Option<Length<W>> {
+    let length = *got.get()?;
+    if length.to_mm() > 0.0 {
+        return Some(length);
+    }
+    let what = if length.to_mm() < 0.0 { "negative" } else { "zero" };
+    log.value(got.at, format!("a size cannot be {what}"), "write a length of more than nothing");
+    None
+}
+
+/// A distance: nothing or more.
+fn not_negative<W: Copy>(log: &Log, got: &May<Length<W>>) -> Option<Length<W>> {
+    let length = *got.get()?;
+    if length.to_mm() >= 0.0 {
+        return Some(length);
+    }
+    log.value(got.at, "a distance cannot be negative", "write a length of nothing or more");
+    None
+}
+
+/// One length against another, for messages.
+fn mm<W>(length: Length<W>) -> String {
+    format!("{} mm", (length.to_mm() * 100.0).round() / 100.0)
+}

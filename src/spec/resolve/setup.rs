@@ -1,0 +1,238 @@
+//! What is not about any one marking: name, colours, films, sheets, printer.
+
+use super::super::lenient::{Got, May};
+use super::super::log::{At, Log};
+use super::super::mirror::{self, Named, WordOrMap};
+use super::super::problem::{known, shown};
+use super::super::words::{Rgb, Share};
+use super::{all_named, mm, not_negative, positive};
+use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
+use crate::units::{Dpi, Length, Model, Size};
+use std::collections::BTreeMap;
+
+/// The stem of a file name, fit to name a folder on any system.
+pub fn plan_name(file_name: &str) -> String {
+    /// Leaves room below the 255 bytes that file systems allow.
+    const LONGEST: usize = 80;
+    /// Names that Windows keeps for devices.
+    const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
+    let file = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
+    let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+    let safe = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_') { c } else { '-' };
+    let name: String = stem.chars().take(LONGEST).map(safe).collect();
+    let name = name.trim_matches('-');
+    let is_device = |device: &str| {
+        let rest = name.get(..3).filter(|start| start.eq_ignore_ascii_case(device)).map(|_| &name[3..]);
+        rest.is_some_and(|rest| rest.is_empty() || (rest.len() == 1 && rest.as_bytes()[0].is_ascii_digit()))
+    };
+    match name {
+        "" => "spec".into(),
+        name if DEVICES.iter().any(|device| is_device(device)) => format!("{name}-spec"),
+        name => name.into(),
+    }
+}
+
+/// Every colour, named or given by its digits.
+pub struct Palette {
+    pub colours: Vec<Colour>,
+    names: BTreeMap<String, ColourId>,
+}
+
+impl Palette {
+    pub fn new<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<Rgb>>>) -> Self {
+        let mut palette = Self { colours: Vec::new(), names: BTreeMap::new() };
+        for (name, rgb) in all_named(log, files) {
+            // A colour that cannot be read keeps its name, so that its users are not blamed as well.
+            palette.add(name.into(), rgb.get().map_or([0; 3], |rgb| rgb.0));
+        }
+        palette
+    }
+
+    /// By name or `#rrggbb`.
+    pub fn find(&mut self, log: &Log, word: &str, at: At) -> Option<ColourId> {
+        if let Some(&id) = self.names.get(word) {
+            return Some(id);
+        }
+        if let Some(rgb) = Rgb::hex(word) {
+            let colour = Colour { name: String::new(), rgb: rgb.0 };
+            let name = colour.hex();
+            return Some(self.names.get(&name).copied().unwrap_or_else(|| self.add(name, rgb.0)));
+        }
+        let help = known(word, self.names.keys().map(String::as_str).filter(|name| !name.starts_with('#')));
+        log.value(at, format!("no colour is called `{}`", shown(word)), help);
+        None
+    }
+
+    fn add(&mut self, name: String, rgb: [u8; 3]) -> ColourId {
+        let id = ColourId(self.colours.len());
+        self.names.insert(name.clone(), id);
+        self.colours.push(Colour { name, rgb });
+        id
+    }
+}
+
+/// The films of all files over the default ones.
+pub fn films<'a>(log: &Log, files: impl Iterator<Item = &'a May<mirror::Films>>) -> Films {
+    let mut films = Films::default();
+    let (mut decal, mut mask) = (None, None);
+    for file in files.filter_map(May::get) {
+        film(log, &mut films.decal, &file.decal, &mut decal);
+        film(log, &mut films.mask, &file.mask, &mut mask);
+    }
+    films
+}
+
+fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<At>) {
+    let Some(given) = got.get() else { return };
+    if let Some(first) = first.replace(got.at) {
+        let message = format!("this film is defined twice: first at {}", log.key_place(first));
+        log.key(got.at, message, "define it in one file");
+    }
+    if let Some(poisson) = given.poisson.get() {
+        // Past a half an elastic solid would gain volume when pulled.
+        if (0.0..=0.5).contains(&poisson.0) {
+            film.poisson = poisson.0;
+        } else {
+            log.value(given.poisson.at, "Poisson's ratio lies between 0 and 0.5", "0.4 suits most films");
+        }
+    }
+    set(&mut film.plain.stretch, give(log, &given.stretch));
+    set(&mut film.plain.squeeze, give(log, &given.squeeze));
+    if let Some(softened) = given.softened.get() {
+        set(&mut film.softened.stretch, give(log, &softened.stretch));
+        set(&mut film.softened.squeeze, give(log, &softened.squeeze));
+        softened_gives_more(log, film, softened, got.at);
+    } else {
+        film.softened.stretch = film.softened.stretch.max(film.plain.stretch);
+        film.softened.squeeze = film.softened.squeeze.max(film.plain.squeeze);
+    }
+    set(&mut film.finest_line, width_of_film(log, &given.finest_line));
+    set(&mut film.finest_gap, width_of_film(log, &given.finest_gap));
+    set(&mut film.border, width_of_film(log, &given.border));
+    set(&mut film.bleed, width_of_film(log, &given.bleed));
+}
+
+fn softened_gives_more(log: &Log, film: &Film, softened: &mirror::Softened, at: At) {
+    let check = |got: &May<Share>, soft: f64, plain: f64| {
+        if soft < plain {
+            let place = if got.given { got.at } else { at };
+            let message = format!("softened film gives {} %, less than as it is", soft * 100.0);
+            log.value(place, message, format!("give at least {} %", plain * 100.0));
+        }
+    };
+    check(&softened.stretch, film.softened.stretch, film.plain.stretch);
+    check(&softened.squeeze, film.softened.squeeze, film.plain.squeeze);
+}
+
+fn set<T>(slot: &mut T, value: Option<T>) {
+    if let Some(value) = value {
+        *slot = value;
+    }
+}
+
+fn give(log: &Log, got: &May<Share>) -> Option<f64> {
+    /// More than any film that is still a film.
+    const MOST: f64 = 0.5;
+    let share = got.get()?.0;
+    if share > 0.0 && share <= MOST {
+        return Some(share);
+    }
+    let help = format!("films give between 0 % and {} %; decal film about 1 %", MOST * 100.0);
+    log.value(got.at, format!("a film does not give {} %", share * 100.0), help);
+    None
+}
+
+/// A width of film beside the artwork, or of the finest line: from nothing to a hand's breadth.
+pub fn width_of_film(log: &Log, got: &May<Length<Model>>) -> Option<Length<Model>> {
+    const MOST: Length<Model> = Length::mm(100.0);
+    let width = not_negative(log, got)?;
+    if width <= MOST {
+        return Some(width);
+    }
+    let message = format!("{} is more than a sheet has room for", mm(width));
+    log.value(got.at, message, format!("at most {}: these are sizes of film, not full size", mm(MOST)));
+    None
+}
+
+pub fn sheets(log: &Log, got: &May<mirror::Sheets>) -> Option<Sheets> {
+    let mut sheets = Sheets::default();
+    let Some(given) = got.get() else { return Some(sheets) };
+    set(&mut sheets.page, page(log, given));
+    if let Some(spacing) = width_of_film(log, &given.spacing) {
+        sheets.spacing = spacing;
+    }
+    if let Some(margin) = width_of_film(log, &given.margin) {
+        sheets.margin = margin;
+    }
+    // Room for the 50 mm check bar of every sheet.
+    let least = Length::mm(60.0);
+    let smaller = if sheets.page.width < sheets.page.height { sheets.page.width } else { sheets.page.height };
+    if smaller - sheets.margin * 2.0 < least {
+        let place = if given.margin.given { given.margin.at } else { given.page.at };
+        let message = format!("between the margins {} are left", mm(smaller - sheets.margin * 2.0));
+        log.value(place, message, format!("leave at least {} for pieces and the check bar", mm(least)));
+    }
+    Some(sheets)
+}
+
+fn page(log: &Log, given: &mirror::Sheets) -> Option<Size<Model>> {
+    /// Longer than A0's long side; a picture of it at 600 dpi is 2 Gpx.
+    const MOST: Length<Model> = Length::mm(2000.0);
+    let landscape = given.landscape.get().is_some_and(|landscape| landscape.0);
+    let page = match given.page.get() {
+        None => Sheets::default().page,
+        Some(WordOrMap::Word(page)) => Size { width: page.width, height: page.height },
+        Some(WordOrMap::Map(size)) => {
+            if landscape {
+                let help = "give `width` and `height` as the page lies";
+                log.key(given.landscape.at, "`landscape` turns a named page only", help);
+            }
+            let side = |got: &Got<Length<Model>, true>| {
+                let side = positive(log, got)?;
+                if side > MOST {
+                    log.value(got.at, format!("{} is no page", mm(side)), format!("at most {}", mm(MOST)));
+                }
+                Some(side)
+            };
+            let (width, height) = (side(&size.width), side(&size.height));
+            return Some(Size { width: width?, height: height? });
+        }
+    };
+    Some(if landscape { Size { width: page.height, height: page.width } } else { page })
+}
+
+pub fn printer(log: &Log, got: &May<mirror::Printer>) -> Option<Printer> {
+    let Some((dpi, number)) = got.get().and_then(|given| Some((&given.dpi, given.dpi.get()?))) else {
+        return Some(Printer::default());
+    };
+    let found = Dpi::new(number.0);
+    if found.is_none() {
+        let help = "printers for decals do 300, 600 or 1200 dpi";
+        log.value(dpi.at, format!("{} dpi is not from 30 to 2400", number.0), help);
+    }
+    found.map(|dpi| Printer { dpi })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_is_named_so_that_any_system_can_make_its_folder() {
+        for (file, name) in [
+            ("specs/harrow-tarn.yaml", "harrow-tarn"),
+            ("C:\\specs\\tail boom.v2.yaml", "tail-boom-v2"),
+            ("-", "spec"),
+            ("..", "spec"),
+            (".yaml", "spec"),
+            ("con.yaml", "con-spec"),
+            ("COM1.yaml", "COM1-spec"),
+            ("cone.yaml", "cone"),
+            ("über.yaml", "über"),
+            ("a/../../b.yaml", "b"),
+        ] {
+            assert_eq!(plan_name(file), name, "{file}");
+        }
+        assert!(plan_name(&"x".repeat(500)).len() <= 80);
+    }
+}
