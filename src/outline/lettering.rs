@@ -2,8 +2,8 @@
 //!
 //! usvg shapes the line (right-to-left runs, joins, kerning), and only our face
 //! is there to be found: the machine's fonts are never looked at, so a label has
-//! the same bytes everywhere. A character that the face lacks is drawn as its
-//! empty box, never in another font and never left out. Control characters are
+//! the same bytes everywhere. A character that the face lacks is drawn as the face's
+//! own box for a lacking letter, never in another font and never left out. Control characters are
 //! taken out first; a line break becomes a space.
 //!
 //! Left out: paragraphs, and faces of the user's own. Shaping is in single

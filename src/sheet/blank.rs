@@ -21,7 +21,7 @@ use crate::units::{Length, Model};
 /// How far a flattened curve may miss the true one, mm: a tenth of what a 1200 dpi printer can show.
 pub const TOLERANCE: f64 = 0.002;
 
-/// Bleed grows in steps of this, mm: where two colours meet at the edge, each strays past their line by no more.
+/// Bleed grows in steps of this, mm: where two colours meet at the edge, neither strays past their line by more.
 const BLEED_STEP: f64 = 0.05;
 
 /// One piece before it is placed.
@@ -119,6 +119,8 @@ fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec
     let mut grown: Vec<_> = colours.into_iter().map(|colour| (colour, shows(artwork, colour))).collect();
     let steps = (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0);
     for _ in 0..steps as usize {
+        // Whoever goes first gets the contested strip, so they take turns.
+        grown.reverse();
         let mut taken = grown.iter().fold(silhouette.clone(), |all, (_, area)| all.union(area));
         for (_, area) in &mut grown {
             let fresh = area.offset(bleed / steps).minus(&taken);
