@@ -51,6 +51,7 @@ fn roundel(radius: f64) -> Artwork<Model> {
     Artwork {
         areas: vec![disc(0, radius), disc(2, radius * 0.6), disc(1, radius * 0.2)],
         silhouette: Outline::circle(ORIGIN, radius),
+        repeat: None,
     }
 }
 
@@ -255,6 +256,7 @@ fn bleed_goes_beyond_a_cut_along_the_colour_and_nowhere_else() {
             Area { colour: ColourId(1), outline: half(5.0) },
         ],
         silhouette: Outline::rectangle(ORIGIN, 20.0, 8.0),
+        repeat: None,
     };
     let colour_box = |sheet: &Sheet| {
         let fills = layer(sheet, Purpose::Artwork).iter().map(|item| match item {

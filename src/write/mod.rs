@@ -6,3 +6,6 @@
 
 pub mod png;
 pub mod svg;
+
+pub use png::{PngError, png};
+pub use svg::svg;

@@ -73,6 +73,7 @@ pub fn add(
         largest_fit: 4.0,
         largest_length: None,
         seam: None,
+        repeats: None,
         hidden_share: 0.0,
     });
     for &make in make {
@@ -106,5 +107,9 @@ pub fn trim(pieces: &mut [Piece], marking: usize, lines: Vec<markloft::outline::
 
 /// One colour, covering its whole silhouette.
 pub fn plain(colour: usize, outline: Outline<Model>) -> Artwork<Model> {
-    Artwork { areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }], silhouette: outline }
+    Artwork {
+        areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }],
+        silhouette: outline,
+        repeat: None,
+    }
 }
