@@ -1,1 +1,187 @@
-//! (being written)
+//! Pieces on pages: one series of sheets for each make, and for masks one for each colour.
+//!
+//! A piece becomes a [`blank`] (film, colour, lines), gets its [`marks`], is
+//! placed by a [`layout`], and lies within a [`frame`] of head and check bars.
+//! Every piece is on exactly one sheet of each of its series, or there is a
+//! `sheet-full` finding that says which page would do.
+//!
+//! Left out: bytes (a writer's business), and whether a piece is any good.
+
+mod blank;
+mod frame;
+mod full;
+mod ink;
+pub mod layout;
+mod marks;
+mod series;
+
+use crate::flow::{Finding, Item, Layer, Make, MarkingId, Piece, Plan, Purpose, Sheet};
+use crate::outline::{Bounds, Outline};
+use crate::units::{Model, Scale};
+use layout::{Footprint, Layout, Placement, Rows};
+use series::{Cut, Series};
+use std::collections::BTreeMap;
+
+/// All sheets of one scale, decals first, then masks in the order their colours are sprayed.
+pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece]) -> (Vec<Sheet>, Vec<Finding>) {
+    let series = series::all(plan, pieces);
+    let mut refused = BTreeMap::new();
+    let mut leaves = Vec::new();
+    for series in &series {
+        leaves.extend(laid_out(plan, series, &Rows, &mut refused));
+    }
+    let of = |make| leaves.iter().filter(|leaf| leaf.series.make == make).count();
+    let totals = [(Make::Decal, of(Make::Decal)), (Make::Mask, of(Make::Mask))];
+    let mut sheets = Vec::new();
+    for (make, total) in totals {
+        let of_make = leaves.iter().filter(|leaf| leaf.series.make == make);
+        sheets.extend(of_make.enumerate().map(|(k, leaf)| leaf.sheet(plan, scale, [k + 1, total])));
+    }
+    (sheets, refused.into_values().collect())
+}
+
+/// One sheet's worth of a series.
+struct Leaf<'a> {
+    series: &'a Series<'a>,
+    lying: Vec<Lying<'a>>,
+}
+
+/// A piece in its place; `to` leads from its own coordinates to the page.
+struct Lying<'a> {
+    cut: &'a Cut<'a>,
+    marks: Vec<Item>,
+    to: Placement,
+}
+
+fn laid_out<'a>(
+    plan: &Plan,
+    series: &'a Series<'a>,
+    layout: &impl Layout,
+    refused: &mut BTreeMap<(MarkingId, Make), Finding>,
+) -> Vec<Leaf<'a>> {
+    let (room, field) = (frame::room(&plan.sheets), frame::field(&plan.sheets));
+    let all_marks: Vec<_> = series.pieces.iter().map(|cut| marks(plan, cut, room.width)).collect();
+    let items: Vec<_> =
+        series.pieces.iter().zip(&all_marks).map(|(cut, marks)| footprint(cut, marks)).collect();
+    let places = layout.place(&items, room);
+    let mut leaves: Vec<Leaf> = Vec::new();
+    for (((cut, marks), item), place) in series.pieces.iter().zip(all_marks).zip(&items).zip(places) {
+        let Some(mut to) = place else {
+            let key = (cut.piece.marking, series.make);
+            refused.entry(key).or_insert_with(|| full::sheet_full(plan, cut.piece, item));
+            continue;
+        };
+        while leaves.len() <= to.sheet {
+            leaves.push(Leaf { series, lying: Vec::new() });
+        }
+        to.step += field.min.to_vector();
+        leaves[to.sheet].lying.push(Lying { cut, marks, to });
+    }
+    leaves
+}
+
+fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
+    let marking = &plan.markings[cut.piece.marking.0];
+    let mut items = marks::on_edge(&cut.blank);
+    items.extend(marks::label(cut.piece, marking, &cut.blank.film.bounds(), widest));
+    items
+}
+
+/// Film as it is, marks and label as boxes.
+fn footprint(cut: &Cut, marks: &[Item]) -> Footprint {
+    let mut area = cut.blank.film.clone();
+    for bounds in marks.iter().map(bounds).filter(|bounds| !bounds.is_empty()) {
+        area.rings.extend(
+            Outline::<Model>::rectangle(bounds.center(), bounds.width(), bounds.height())
+                .flattened(1.0)
+                .rings,
+        );
+    }
+    Footprint { area }
+}
+
+fn bounds(item: &Item) -> Bounds {
+    match item {
+        Item::Fill { outline, .. } => outline.bounds(),
+        Item::Line { outline, width, .. } => {
+            outline.bounds().inflate(width.to_mm() / 2.0, width.to_mm() / 2.0)
+        }
+        Item::Path { points, width, .. } => {
+            Bounds::from_points(points.iter().copied()).inflate(width.to_mm() / 2.0, width.to_mm() / 2.0)
+        }
+    }
+}
+
+impl Leaf<'_> {
+    fn sheet(&self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
+        let colour = self.series.colour.map(|(id, step)| (&plan.colours[id.0], step));
+        let heading = frame::Heading { title: &plan.title, scale, make: self.series.make, colour, count };
+        let stem = match colour {
+            Some((colour, _)) => {
+                format!("{}-{}-{}", self.series.make.word(), count[0], file_word(&colour.name))
+            }
+            None => format!("{}-{}", self.series.make.word(), count[0]),
+        };
+        let inner = frame::inner(&plan.sheets);
+        let used: f64 = self.lying.iter().map(|lying| lying.cut.blank.film.area()).sum();
+        let mut marks = frame::dressed(&plan.sheets, &heading);
+        marks.extend(self.placed(|lying| &lying.marks));
+        let layer = |purpose, items| Layer { purpose, items };
+        Sheet {
+            stem,
+            page: plan.sheets.page,
+            make: self.series.make,
+            colour: self.series.colour.map(|(id, _)| id),
+            step: self.series.colour.map(|(_, step)| step),
+            pieces: self.lying.iter().map(|lying| lying.cut.piece.number).collect(),
+            outlines: self.lying.iter().map(|lying| lying.outline()).collect(),
+            used_share: used / inner.area(),
+            layers: vec![
+                layer(Purpose::Artwork, self.placed(|lying| &lying.cut.blank.artwork)),
+                layer(Purpose::Cut, self.placed(|lying| &lying.cut.blank.cut)),
+                layer(Purpose::Trim, self.placed(|lying| &lying.cut.blank.trim)),
+                layer(Purpose::Marks, marks),
+            ],
+        }
+    }
+
+    fn placed<'s>(&'s self, items: impl Fn(&'s Lying<'s>) -> &'s Vec<Item>) -> Vec<Item> {
+        self.lying.iter().flat_map(|lying| items(lying).iter().map(|item| moved(item, &lying.to))).collect()
+    }
+}
+
+impl Lying<'_> {
+    /// The film on the page.
+    fn outline(&self) -> Outline<Model> {
+        laid(&self.cut.blank.film.to_outline(), &self.to)
+    }
+}
+
+fn moved(item: &Item, to: &Placement) -> Item {
+    match item {
+        Item::Fill { outline, rgb } => Item::Fill { outline: laid(outline, to), rgb: *rgb },
+        Item::Line { outline, rgb, width } => {
+            Item::Line { outline: laid(outline, to), rgb: *rgb, width: *width }
+        }
+        Item::Path { points, rgb, width } => {
+            let place = |p: &crate::outline::Point| {
+                (crate::outline::turned(p.to_vector(), to.turn.to_radians()) + to.step).to_point()
+            };
+            Item::Path { points: points.iter().map(place).collect(), rgb: *rgb, width: *width }
+        }
+    }
+}
+
+fn laid(outline: &Outline<Model>, to: &Placement) -> Outline<Model> {
+    outline.turned(to.turn.to_radians()).moved(to.step)
+}
+
+/// A colour's name as a file name can carry it on any system.
+fn file_word(name: &str) -> String {
+    let word: String = name
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .take(40)
+        .collect();
+    word.trim_matches('-').to_owned()
+}
