@@ -5,7 +5,7 @@
 //! are the same in both worlds.
 
 use super::artwork::Artwork;
-use crate::outline::{Point, Polyline};
+use crate::outline::{Point, Polyline, Region};
 use crate::units::{Full, Length, Model, Scale, Size};
 use glam::DVec3;
 
@@ -26,6 +26,8 @@ pub struct Fit<W> {
     pub overhang: Length<W>,
     /// Area past a limit over the whole area.
     pub overhang_share: f64,
+    /// The film past a limit, on the flat piece: what the share counts and pictures hatch.
+    pub overhanging: Region<W>,
     /// The limits carried to the flat piece, where they cross it, mm.
     pub trim: Vec<Polyline>,
     /// Names of the limits that the piece runs past.
@@ -57,6 +59,7 @@ impl Fit<Full> {
             strain: self.strain.clone(),
             overhang: self.overhang.at(scale),
             overhang_share: self.overhang_share,
+            overhanging: self.overhanging.at(scale),
             trim: self.trim.iter().map(|line| line.iter().map(small).collect()).collect(),
             past: self.past.clone(),
             trimmable: self.trimmable,

@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, Severity};
 use super::fit::{Fit, Lies, Verdict};
-use super::plan::{Make, MarkingId, PartId, Plan};
+use super::plan::{Make, MarkingId, Part, PartId, Plan};
 use super::sheet::Sheet;
 use crate::units::{Full, Model, Scale, Size};
 use std::sync::Arc;
@@ -31,6 +31,8 @@ pub struct Piece {
 #[derive(Clone, Debug)]
 pub struct ScaleOutcome {
     pub scale: Scale,
+    /// The plan's parts by [`PartId`], in full-size millimetres but as this kit's mould made them, limits moved along.
+    pub parts: Vec<Part>,
     pub pieces: Vec<Piece>,
     pub sheets: Vec<Sheet>,
     /// Findings that belong to no single piece.

@@ -1,1 +1,23 @@
-//! (being written)
+//! Outcome → report.json, the table on the terminal, report.html with its pictures.
+//!
+//! Three readers, one set of words: a machine ([`mod@json`]), a terminal
+//! ([`mod@table`]) and a modeller at the bench ([`mod@html`]). All three take a
+//! finished [`Outcome`](crate::flow::Outcome) and add nothing to it: no limit is
+//! tested and no size worked out here. Left out: files, and whether a terminal
+//! is there at all.
+
+pub mod html;
+pub mod json;
+pub mod picture;
+pub mod sentence;
+pub mod table;
+pub mod text;
+
+mod tally;
+
+#[cfg(test)]
+mod fixture;
+
+pub use html::html;
+pub use json::json;
+pub use table::table;

@@ -1,0 +1,3 @@
+pub fn html(_: &crate::flow::Outcome) -> String {
+    String::new()
+}

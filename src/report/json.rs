@@ -1,0 +1,311 @@
+//! report.json: the contract with other programs, version 1.
+//!
+//! The structures below *are* the contract, field by field in the order they are
+//! written. Lengths are millimetres of the model unless a name says `full_size`;
+//! shares and strains are fractions of 1 (0.01 is one per cent), squeezes
+//! negative. Lengths are rounded to 4 places, strains to 6, shares to 4, so that
+//! the same spec gives the same bytes. A field that does not apply to a piece is
+//! absent, never zero: a piece that runs past no limit has no `overhang_mm`, a
+//! part without caliper sizes gives no `effective_scale`.
+//!
+//! Fields may be added within a version; a field that changes its meaning, its
+//! unit or its name makes a new one.
+
+use crate::flow;
+use crate::flow::{Finding, Outcome, ScaleOutcome};
+use crate::outline::Point;
+use crate::outline::number::{rounded, short};
+use crate::units::{Length, Size, World};
+use serde::Serialize;
+use serde_json::Value;
+
+/// The version of this contract.
+pub const VERSION: u32 = 1;
+
+/// The whole report.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// [`VERSION`].
+    pub markloft: u32,
+    /// The spec's file stem, which also names its folder of results.
+    pub spec: String,
+    pub title: String,
+    /// In the order of the spec.
+    pub scales: Vec<Scale>,
+}
+
+/// What was made at one scale.
+#[derive(Clone, Debug, Serialize)]
+pub struct Scale {
+    /// `1/48`, or `full`.
+    pub scale: String,
+    /// By number.
+    pub pieces: Vec<Piece>,
+    /// Empty where nothing was laid out (`check`).
+    pub sheets: Vec<Sheet>,
+    /// What belongs to no single piece.
+    pub findings: Vec<Found>,
+}
+
+/// One bit of film or mask.
+#[derive(Clone, Debug, Serialize)]
+pub struct Piece {
+    /// From 1 within a scale; printed beside the piece on its sheet.
+    pub number: u32,
+    /// The marking's name in the spec.
+    pub marking: String,
+    /// From 1.
+    pub copy: u32,
+    /// The part's name in the spec.
+    pub part: String,
+    /// `decal` or `mask`.
+    pub make: &'static str,
+    /// `drape` or `follow ring`.
+    pub lay: &'static str,
+    /// `fits`, `trim` (runs past a limit only where it may be trimmed) or `oversize`.
+    pub verdict: &'static str,
+    /// How the film lies down: `flat` (as it is), `softened`, `cut` (with relief cuts) or `no`.
+    pub lies: &'static str,
+    /// Full-size box of the marking as drawn, `[along the heading, across]`, millimetres of the real thing.
+    pub full_size_mm: [f64; 2],
+    /// Box of the flat piece's artwork, `[along the heading, across]`; no bleed, overlap or border.
+    pub size_mm: [f64; 2],
+    /// For stripes and bands laid along a line: `[centreline length, width]`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub run_mm: Option<[f64; 2]>,
+    /// Greatest way from film past a limit back to the trim line, along the flat piece.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overhang_mm: Option<f64>,
+    /// Area past a limit over the whole area.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overhang_share: Option<f64>,
+    /// The limits that the piece crosses, as lines `[[x, y], …]` on the flat piece: origin at the hold
+    /// point, x along the heading, y to its left.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub trim: Vec<Vec<[f64; 2]>>,
+    /// The greatest factor, at most 4, such that it and every smaller one fits, scaling about the hold point.
+    pub largest_fit: f64,
+    /// For stripes: the greatest length that fits at true width.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub largest_length_mm: Option<f64>,
+    /// The scale at which the full-size part would have the size the calipers found, `1/50.6173`;
+    /// where the part was measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub effective_scale: Option<String>,
+    /// Where a closed wrap meets itself, at the centreline: gap positive, overlap negative.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seam_mm: Option<f64>,
+    pub strain: Strain,
+    /// File stem of the first sheet the piece is on; absent where it is on none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<String>,
+    /// File stems of all its sheets, where it is on several: a mask of several colours.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub sheets: Vec<String>,
+    pub findings: Vec<Found>,
+}
+
+/// Principal stretches of the laid film less 1, weighted by flat area.
+#[derive(Clone, Debug, Serialize)]
+pub struct Strain {
+    /// Greatest stretch, averaged over discs of radius √area/50.
+    pub stretch_max: f64,
+    /// 99th percentile of the greater principal stretch.
+    pub stretch_p99: f64,
+    /// Greatest squeeze after the same averaging; negative.
+    pub squeeze_max: f64,
+    /// 1st percentile of the lesser principal stretch; negative.
+    pub squeeze_p99: f64,
+    /// Mean of the greater of the two amounts.
+    pub mean_abs: f64,
+    /// How much any of these may still change with a finer mesh; 0 where the part unrolls exactly.
+    pub estimate: f64,
+}
+
+/// One thing that was found.
+#[derive(Clone, Debug, Serialize)]
+pub struct Found {
+    /// A word that `explain` takes.
+    pub code: &'static str,
+    /// `error`, `warning` or `note`.
+    pub severity: &'static str,
+    /// With numbers and units.
+    pub text: String,
+    /// A way out.
+    pub help: String,
+    /// `file:line:column` in the spec, both from 1.
+    pub at: String,
+}
+
+/// One page.
+#[derive(Clone, Debug, Serialize)]
+pub struct Sheet {
+    /// File name without its ending.
+    pub file: String,
+    /// `[width, height]`.
+    pub page_mm: [f64; 2],
+    /// `decal` or `mask`.
+    pub make: &'static str,
+    /// For mask sheets: the name of the colour sprayed through it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colour: Option<String>,
+    /// For mask sheets: the spraying step, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step: Option<u32>,
+    /// Numbers of the pieces on it.
+    pub pieces: Vec<u32>,
+    /// Film used by pieces over film between the margins.
+    pub used_share: f64,
+}
+
+/// report.json as text, ending in a line feed. Keys in the order of the contract, numbers' arrays on one line.
+pub fn json(outcome: &Outcome) -> String {
+    let mut text = String::new();
+    pretty(&value(outcome), 0, &mut text);
+    text.push('\n');
+    text
+}
+
+/// report.json as a value, for those who print several as one array.
+pub fn value(outcome: &Outcome) -> Value {
+    // Every key is a field name and every number finite or null: nothing here can fail.
+    serde_json::to_value(report(outcome)).unwrap_or(Value::Null)
+}
+
+/// The contract's structures, filled.
+pub fn report(outcome: &Outcome) -> Report {
+    Report {
+        markloft: VERSION,
+        spec: outcome.plan.name.clone(),
+        title: outcome.plan.title.clone(),
+        scales: outcome.scales.iter().map(|at| scale(outcome, at)).collect(),
+    }
+}
+
+fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
+    Scale {
+        scale: at.scale.to_string(),
+        pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
+        sheets: at.sheets.iter().map(|each| sheet(outcome, each)).collect(),
+        findings: at.findings.iter().map(found).collect(),
+    }
+}
+
+fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
+    let marking = &outcome.plan.markings[piece.marking.0];
+    let part = &outcome.plan.parts[piece.part.0];
+    let fit = &*piece.fit;
+    let over = !fit.past.is_empty();
+    let measured = part.measured.iter().any(|measured| measured.scale == at.scale);
+    let on = stems(at, piece.number);
+    Piece {
+        number: piece.number,
+        marking: marking.name.clone(),
+        copy: piece.copy,
+        part: part.name.clone(),
+        make: piece.make.word(),
+        lay: marking.lay.word(),
+        verdict: piece.verdict.word(),
+        lies: piece.lies.word(),
+        full_size_mm: size(piece.full_size),
+        size_mm: size(fit.size),
+        run_mm: fit.run.map(size),
+        overhang_mm: over.then(|| mm(fit.overhang)),
+        overhang_share: over.then(|| rounded(fit.overhang_share, 4)),
+        trim: fit.trim.iter().map(|line| line.iter().copied().map(corner).collect()).collect(),
+        largest_fit: rounded(fit.largest_fit, 4),
+        largest_length_mm: fit.largest_length.map(mm),
+        effective_scale: measured.then(|| format!("1/{}", short(piece.effective_scale.denominator(), 4))),
+        seam_mm: fit.seam.as_ref().map(|seam| mm(seam.gap)),
+        strain: strain(&fit.strain),
+        sheet: on.first().cloned(),
+        sheets: if on.len() > 1 { on } else { Vec::new() },
+        findings: piece.findings.iter().map(found).collect(),
+    }
+}
+
+/// File stems of the sheets that a piece is on.
+pub fn stems(at: &ScaleOutcome, number: u32) -> Vec<String> {
+    at.sheets.iter().filter(|sheet| sheet.pieces.contains(&number)).map(|sheet| sheet.stem.clone()).collect()
+}
+
+fn strain(strain: &flow::Strain) -> Strain {
+    let places = |value| rounded(value, 6);
+    Strain {
+        stretch_max: places(strain.stretch_max),
+        stretch_p99: places(strain.stretch_p99),
+        squeeze_max: places(strain.squeeze_max),
+        squeeze_p99: places(strain.squeeze_p99),
+        mean_abs: places(strain.mean_abs),
+        estimate: places(strain.estimate),
+    }
+}
+
+fn found(finding: &Finding) -> Found {
+    Found {
+        code: finding.code.word(),
+        severity: finding.severity.word(),
+        text: finding.text.clone(),
+        help: finding.help.clone(),
+        at: finding.at.to_string(),
+    }
+}
+
+fn sheet(outcome: &Outcome, sheet: &flow::Sheet) -> Sheet {
+    Sheet {
+        file: sheet.stem.clone(),
+        page_mm: size(sheet.page),
+        make: sheet.make.word(),
+        colour: sheet.colour.map(|colour| outcome.plan.colours[colour.0].name.clone()),
+        step: sheet.step,
+        pieces: sheet.pieces.clone(),
+        used_share: rounded(sheet.used_share, 4),
+    }
+}
+
+fn mm<W: World>(length: Length<W>) -> f64 {
+    rounded(length.to_mm(), 4)
+}
+
+fn size<W: World>(size: Size<W>) -> [f64; 2] {
+    [mm(size.width), mm(size.height)]
+}
+
+fn corner(p: Point) -> [f64; 2] {
+    [rounded(p.x, 4), rounded(p.y, 4)]
+}
+
+/// Two spaces a level; an array without objects or texts in it stays on one line.
+fn pretty(value: &Value, level: usize, out: &mut String) {
+    let (open, close, lines): (char, char, Vec<(String, &Value)>) = match value {
+        Value::Object(map) if !map.is_empty() => {
+            let key = |(key, value)| (format!("{}: ", Value::from(key as &str)), value);
+            ('{', '}', map.iter().map(|(k, v)| key((k.as_str(), v))).collect())
+        }
+        Value::Array(items) if !items.is_empty() && !items.iter().all(only_numbers) => {
+            ('[', ']', items.iter().map(|item| (String::new(), item)).collect())
+        }
+        flat => {
+            *out += &flat.to_string();
+            return;
+        }
+    };
+    out.push(open);
+    for (k, (key, item)) in lines.into_iter().enumerate() {
+        *out += if k == 0 { "\n" } else { ",\n" };
+        *out += &"  ".repeat(level + 1);
+        *out += &key;
+        pretty(item, level + 1, out);
+    }
+    out.push('\n');
+    *out += &"  ".repeat(level);
+    out.push(close);
+}
+
+fn only_numbers(value: &Value) -> bool {
+    match value {
+        Value::Number(_) => true,
+        Value::Array(items) => items.iter().all(only_numbers),
+        _ => false,
+    }
+}

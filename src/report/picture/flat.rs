@@ -1,0 +1,159 @@
+//! The flat piece: colours, film edge, trim line, overhang, hold point, dimensions.
+//!
+//! As it lies on the bench, heading to the right. Left out: numbers and marks of
+//! the sheet, relief cuts (until films are cut).
+
+use super::frame::{self, Frame, INK, WARN, stroke, words};
+use super::svg::{self, Svg};
+use crate::flow::{Piece, Plan};
+use crate::outline::number::short;
+use crate::outline::{Bounds, Point, Region, Vector, point};
+use crate::report::sentence::length;
+use crate::report::text::plain;
+use crate::units::Model;
+
+/// The picture's width and the most that a piece may take of its height, pixels.
+const WIDTH: f64 = 360.0;
+const TALLEST: f64 = 230.0;
+/// Room for the height's dimension, and for the width's with the scale of things under it.
+const LEFT: f64 = 34.0;
+const RIGHT: f64 = 16.0;
+const ABOVE: f64 = 24.0;
+const BELOW: f64 = 30.0;
+
+/// The flat piece. `title` is read aloud in its place.
+pub fn flat(plan: &Plan, piece: &Piece, title: &str) -> String {
+    let fit = &*piece.fit;
+    let film = film(plan, piece);
+    let (mut svg, frame) = sheet(film.bounds(), BELOW);
+    let place = |p: Point| frame.at(p);
+    svg.path(&svg::rings(&film, place), &with(("class", "film"), "#e9ecec", "#888", "0.7"));
+    for area in &fit.artwork.areas {
+        let region = area.outline.flattened(unseen(frame));
+        svg.path(&svg::rings(&region, place), &[("fill", &plan.colours[area.colour.0].hex())]);
+    }
+    let silhouette = fit.artwork.silhouette.flattened(unseen(frame));
+    svg.path(&svg::rings(&silhouette, place), &stroke(INK, "0.6"));
+    overhang(&mut svg, &in_picture(&fit.overhanging, place));
+    for line in &fit.trim {
+        trim_line(&mut svg, &line.iter().map(|&p| frame.at(p)).collect::<Vec<_>>());
+    }
+    if !fit.overhanging.is_empty() {
+        let top = frame.around(fit.overhanging.bounds());
+        let said = format!("{} past {}", length(fit.overhang.to_mm()), plain(&fit.past.join(", ")));
+        label(&mut svg, point(top.center().x, ABOVE - 10.0), &said, "word warn-word");
+    }
+    hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
+    let drawn = frame.around(silhouette.bounds());
+    let outer = frame.around(film.bounds());
+    let below = outer.max.y + 12.0;
+    let mm = |mm: f64| format!("{} mm", short(mm, 2));
+    frame::dimension(
+        &mut svg,
+        point(drawn.min.x, below),
+        point(drawn.max.x, below),
+        &mm(fit.size.width.to_mm()),
+    );
+    let beside = outer.min.x - 10.0;
+    frame::dimension(
+        &mut svg,
+        point(beside, drawn.max.y),
+        point(beside, drawn.min.y),
+        &mm(fit.size.height.to_mm()),
+    );
+    svg.finish("img", title)
+}
+
+/// An empty picture that shows `bounds` with room for `below` pixels under it.
+pub fn sheet(bounds: Bounds, below: f64) -> (Svg, Frame) {
+    let width = WIDTH - LEFT - RIGHT;
+    let aspect = bounds.height() / bounds.width().max(1e-6);
+    let tall = (width * aspect).clamp(8.0, TALLEST);
+    let room = Bounds::new(point(LEFT, ABOVE), point(LEFT + width, ABOVE + tall));
+    (Svg::new(WIDTH, ABOVE + tall + below), Frame::fitting(bounds, room))
+}
+
+/// Everything that is cut out: the artwork and the border of film round it.
+fn film(plan: &Plan, piece: &Piece) -> Region<Model> {
+    let wish = plan.markings[piece.marking.0].piece.border;
+    let border = wish.unwrap_or(plan.films.of(piece.make).border).to_mm();
+    let silhouette = piece.fit.artwork.silhouette.flattened(0.01);
+    if border > 0.0 { silhouette.offset(border) } else { silhouette }
+}
+
+/// The chord error that nobody sees in this picture, mm.
+pub fn unseen(frame: Frame) -> f64 {
+    0.1 / frame.scale
+}
+
+/// A region in the picture's pixels.
+pub fn in_picture(region: &Region<Model>, place: impl Fn(Point) -> Point) -> Region<Model> {
+    Region::new(region.rings.iter().map(|ring| ring.iter().map(|&p| place(p)).collect()).collect())
+}
+
+/// Film past a limit, in pixels: hatched over light lines, so that it shows on any colour.
+pub fn overhang(svg: &mut Svg, region: &Region<Model>) {
+    let lines = frame::hatching(region, 7.0);
+    svg.path(&lines, &with(("class", "halo"), "none", "#fff", "2.6"));
+    svg.path(&lines, &stroke(WARN, "1.1"));
+    svg.path(&svg::rings(region, |p| p), &stroke(WARN, "1"));
+}
+
+/// Where to cut, in pixels.
+pub fn trim_line(svg: &mut Svg, points: &[Point]) {
+    let line = svg::line(points);
+    svg.path(&line, &with(("class", "halo"), "none", "#fff", "4"));
+    let [class, fill, colour, width] = stroke(WARN, "2");
+    svg.path(&line, &[class, fill, colour, width, ("stroke-dasharray", "6 3")]);
+}
+
+/// The point that goes down first, in pixels, with a tick along the heading.
+pub fn hold(svg: &mut Svg, at: Point, heading: Vector) {
+    let mut mark = svg::line(&[at - heading * 9.0, at + heading * 16.0]);
+    let across = Vector::new(-heading.y, heading.x);
+    mark.line(&[at - across * 9.0, at + across * 9.0]);
+    mark.line(&[at + heading * 12.0 + across * 3.0, at + heading * 16.0, at + heading * 12.0 - across * 3.0]);
+    svg.path(&mark, &with(("class", "halo"), "none", "#fff", "3"));
+    svg.circle(at, 4.5, &with(("class", "halo"), "none", "#fff", "3"));
+    svg.path(&mark, &stroke(INK, "1"));
+    svg.circle(at, 4.5, &stroke(INK, "1"));
+}
+
+/// Words near a pixel, kept within the picture.
+pub fn label(svg: &mut Svg, at: Point, said: &str, class: &str) {
+    // A letter of the picture's 11 px type is about 6 px wide.
+    let half = said.chars().count() as f64 * 3.0;
+    let x = at.x.min(svg.width() - half - 4.0).max(half + 4.0);
+    let y = at.y.clamp(11.0, svg.height() - 4.0);
+    svg.text(point(x, y), said, &words(class, "middle"));
+}
+
+/// A class with plain colours for readers without a style sheet.
+pub fn with<'a>(
+    class: (&'a str, &'a str),
+    fill: &'a str,
+    line: &'a str,
+    width: &'a str,
+) -> [(&'a str, &'a str); 4] {
+    [class, ("fill", fill), ("stroke", line), ("stroke-width", width)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::fixture;
+    use super::*;
+
+    #[test]
+    fn the_flat_picture_carries_its_numbers_and_its_colours() {
+        let outcome = fixture::outcome();
+        let text = flat(&outcome.plan, &outcome.scales[0].pieces[0], "oversize");
+        let read = roxmltree::Document::parse(&text).unwrap();
+        let texts = read.descendants().filter(|n| n.has_tag_name("text"));
+        let words: Vec<String> = texts.filter_map(|n| n.text()).map(str::to_owned).collect();
+        // 220 mm at 1/48 is 4.58 mm, both ways; the overhang is 110 − 125 asin(65/125) = 41.6 mm, at 1/48 0.87.
+        assert_eq!(words.iter().filter(|w| *w == "4.58 mm").count(), 2, "{words:?}");
+        assert!(words.contains(&"0.87 mm past visor-edge".to_owned()), "{words:?}");
+        assert!(read.descendants().any(|n| n.attribute("fill") == Some("#efe9dc")));
+        assert!(read.descendants().any(|n| n.attribute("stroke-dasharray").is_some()), "trim is dashed");
+    }
+}

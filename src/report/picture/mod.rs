@@ -1,0 +1,24 @@
+//! Pictures as SVG text: the flat piece, its strain, the piece on its part, the sheet.
+//!
+//! Drawn at model size. Paper and part are millimetres with y up; a
+//! [`frame::Frame`] takes them to the picture's pixels. Ink, dimmed lines and
+//! warnings carry classes, so that a page may recolour them for dark paper, and
+//! plain colours beside them for readers without style sheets. Colour is never
+//! alone: overhang is hatched and named, trim is dashed, strain has a scale and a
+//! number. Each picture opens with a title that says its verdict.
+//!
+//! The [`laid`] film is the solver's own: outlines are carried over by its
+//! triangles, nothing is projected anew. Left out so far: one part of a shape
+//! hiding another. Every shape there is bulges outwards, so what faces the viewer
+//! is seen.
+
+pub mod camera;
+pub mod flat;
+pub mod frame;
+pub mod laid;
+pub mod limits;
+pub mod onpart;
+pub mod part;
+pub mod sheet;
+pub mod strain;
+pub mod svg;

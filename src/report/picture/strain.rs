@@ -1,0 +1,148 @@
+//! How far the film gives, as a field on the flat piece.
+//!
+//! Each triangle is in one of five steps by what its film bears: up to half of
+//! what it gives as it is, up to all of it, two steps of softened film, and past
+//! that, which is hatched as well. The scale names the steps for stretch and
+//! squeeze; the worst place is ringed and says its number.
+
+use super::flat::{hold, in_picture, label, overhang, sheet, unseen, with};
+use super::frame::{INK, stroke, words};
+use super::svg::{self, Svg};
+use crate::flow::{Film, Piece, Plan};
+use crate::outline::number::short;
+use crate::outline::region::signed_area;
+use crate::outline::{Point, Region, Vector, point};
+use crate::report::sentence::percent;
+use crate::units::Model;
+
+/// From paper to a deep blue-green: one hue, each step darker, so that it reads in grey too.
+const STEPS: [&str; 5] = ["#e6eeee", "#b9d3d4", "#7fb0b5", "#3f8089", "#164e58"];
+/// Less than this is no strain worth a picture: a ten-thousandth.
+const NOTHING: f64 = 1e-4;
+/// Room for the scale under the field.
+const BELOW: f64 = 62.0;
+
+/// Where a film's steps end, as shares: for stretch and for squeeze.
+fn steps(film: &Film) -> [[f64; 4]; 2] {
+    let of = |plain: f64, softened: f64| [plain / 2.0, plain, (plain + softened) / 2.0, softened];
+    [of(film.plain.stretch, film.softened.stretch), of(film.plain.squeeze, film.softened.squeeze)]
+}
+
+/// The field; `None` where the film neither stretches nor is squeezed.
+pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
+    let film = &piece.fit.film;
+    let amounts = |&[most, least]: &[f64; 2]| [most - 1.0, 1.0 - least];
+    let worst = film.stretches.iter().map(amounts).flatten().fold(0.0, f64::max);
+    if film.triangles.is_empty() || worst < NOTHING {
+        return None;
+    }
+    let steps = steps(plan.films.of(piece.make));
+    let level = |amount: [f64; 2]| {
+        (0..2).map(|n| steps[n].iter().filter(|&&end| amount[n] > end).count()).max().unwrap_or(0)
+    };
+    let levels: Vec<usize> = film.stretches.iter().map(|s| level(amounts(s))).collect();
+    let silhouette = piece.fit.artwork.silhouette.flattened(0.01);
+    let (mut svg, frame) = sheet(silhouette.bounds(), BELOW);
+    let silhouette = piece.fit.artwork.silhouette.flattened(unseen(frame));
+    for (k, colour) in STEPS.iter().enumerate() {
+        // Each step over the ones before it, so that no seam shows between them.
+        let region =
+            if k == 0 { silhouette.clone() } else { from_level(piece, &levels, k).intersection(&silhouette) };
+        svg.path(&svg::rings(&region, |p| frame.at(p)), &[("fill", colour)]);
+        if k == STEPS.len() - 1 {
+            overhang(&mut svg, &in_picture(&region, |p| frame.at(p)));
+        }
+    }
+    svg.path(&svg::rings(&silhouette, |p| frame.at(p)), &stroke(INK, "0.6"));
+    hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
+    worst_place(&mut svg, piece, steps, |p| frame.at(p));
+    scale(&mut svg, steps);
+    Some(svg.finish("img", title))
+}
+
+/// Every triangle of at least this step.
+fn from_level(piece: &Piece, levels: &[usize], least: usize) -> Region<Model> {
+    let film = &piece.fit.film;
+    let rings =
+        film.triangles.iter().zip(levels).filter(|&(_, &level)| level >= least).map(|(triangle, _)| {
+            let mut ring: Vec<Point> = triangle.iter().map(|&k| film.flat[k as usize]).collect();
+            if signed_area(&ring) < 0.0 {
+                ring.reverse();
+            }
+            ring
+        });
+    let rings: Vec<_> = rings.collect();
+    if rings.is_empty() { Region::empty() } else { Region::new(rings).cleaned() }
+}
+
+/// A ring round the triangle that comes nearest to its film's limit, with the strain reported there.
+fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], place: impl Fn(Point) -> Point) {
+    let film = &piece.fit.film;
+    let [stretch, squeeze] = [steps[0][3], steps[1][3]];
+    let share = |&[most, least]: &[f64; 2]| ((most - 1.0) / stretch).max((1.0 - least) / squeeze);
+    let worst = film.stretches.iter().enumerate().map(|(k, s)| (share(s), k));
+    let (_, k) = worst.fold((f64::NEG_INFINITY, 0), |a, b| if b.0 > a.0 { b } else { a });
+    let corner = |n: usize| film.flat[film.triangles[k][n] as usize].to_vector();
+    let at = place(((corner(0) + corner(1) + corner(2)) / 3.0).to_point());
+    svg.circle(at, 6.0, &with(("class", "halo"), "none", "#fff", "3.5"));
+    svg.circle(at, 6.0, &stroke(INK, "1.4"));
+    let strain = &piece.fit.strain;
+    let said = if strain.stretch_max / stretch > -strain.squeeze_max / squeeze {
+        format!("worst: stretched {}", percent(strain.stretch_max))
+    } else {
+        format!("worst: squeezed {}", percent(-strain.squeeze_max))
+    };
+    label(svg, at - Vector::new(0.0, 11.0), &said, "word");
+}
+
+/// Swatches with the ends of their steps, stretch over squeeze.
+fn scale(svg: &mut Svg, steps: [[f64; 4]; 2]) {
+    let (left, wide, high) = (70.0, 54.0, 10.0);
+    let top = svg.height() - BELOW + 20.0;
+    for (k, colour) in STEPS.iter().enumerate() {
+        let x = left + wide * k as f64;
+        let corners =
+            [point(x, top), point(x + wide, top), point(x + wide, top + high), point(x, top + high)];
+        let swatch = Region::<Model>::new(vec![corners.to_vec()]);
+        svg.path(&svg::rings(&swatch, |p| p), &with(("class", "swatch"), colour, "#888", "0.5"));
+        if k == STEPS.len() - 1 {
+            overhang(svg, &swatch);
+        }
+    }
+    for (words_at, said) in [(1.0, "as it is"), (3.0, "softened"), (4.5, "too far")] {
+        svg.text(point(left + wide * words_at, top - 4.0), said, &words("word small", "middle"));
+    }
+    for (row, name) in ["stretch, %", "squeeze, %"].into_iter().enumerate() {
+        let y = top + high + 12.0 * (row + 1) as f64;
+        svg.text(point(left - 10.0, y), name, &words("word small", "end"));
+        for (k, end) in steps[row].iter().enumerate() {
+            let at = point(left + wide * (k + 1) as f64, y);
+            svg.text(at, &short(end * 100.0, 2), &words("word small", "middle"));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::fixture;
+    use super::*;
+
+    #[test]
+    fn a_disc_in_the_polar_layout_is_worst_at_its_rim_and_a_plate_has_no_field() {
+        let outcome = fixture::outcome();
+        let pieces = &outcome.scales[0].pieces;
+        let text = strain(&outcome.plan, &pieces[0], "no").unwrap();
+        // sin(0.88)/0.88 − 1 = −12.4 % (Snyder, USGS PP 1395: hoop scale c/sin c of the polar layout).
+        assert!(text.contains("worst: squeezed 12.4 %"), "{text}");
+        for colour in STEPS {
+            assert!(text.contains(colour), "{colour}");
+        }
+        assert_eq!(strain(&outcome.plan, &pieces[2], "flat"), None);
+    }
+
+    #[test]
+    fn steps_end_where_the_film_gives_out() {
+        let film = crate::flow::Films::default().decal;
+        assert_eq!(steps(&film)[0].map(|v| crate::outline::number::rounded(v, 6)), [0.005, 0.01, 0.03, 0.05]);
+    }
+}

@@ -1,0 +1,69 @@
+//! Counts of verdicts and findings, for last lines and headings.
+
+use super::text::count;
+use crate::flow::{Outcome, Piece, ScaleOutcome, Severity, Verdict};
+
+/// `9 pieces on 3 sheets: 6 fit, 2 to trim, 1 oversize; 1 error, 2 warnings`.
+pub fn whole(outcome: &Outcome) -> String {
+    line(&outcome.scales.iter().collect::<Vec<_>>())
+}
+
+/// The same for one scale.
+pub fn scale(scale: &ScaleOutcome) -> String {
+    line(&[scale])
+}
+
+fn line(scales: &[&ScaleOutcome]) -> String {
+    let pieces: usize = scales.iter().map(|s| s.pieces.len()).sum();
+    let sheets: usize = scales.iter().map(|s| s.sheets.len()).sum();
+    let mut text = count(pieces, "piece");
+    if sheets > 0 {
+        text += &format!(" on {}", count(sheets, "sheet"));
+    }
+    let verdicts: Vec<String> =
+        [(Verdict::Fits, "fit"), (Verdict::Trim, "to trim"), (Verdict::Oversize, "oversize")]
+            .into_iter()
+            .map(|(verdict, words)| (with_verdict(scales, verdict), words))
+            .filter(|&(number, _)| number > 0)
+            .map(|(number, words)| format!("{number} {words}"))
+            .collect();
+    if !verdicts.is_empty() {
+        text += &format!(": {}", verdicts.join(", "));
+    }
+    format!("{text}; {}", findings(scales))
+}
+
+fn with_verdict(scales: &[&ScaleOutcome], verdict: Verdict) -> usize {
+    let in_scale = |s: &&ScaleOutcome| s.pieces.iter().filter(|piece| piece.verdict == verdict).count();
+    scales.iter().map(in_scale).sum()
+}
+
+fn findings(scales: &[&ScaleOutcome]) -> String {
+    let of = |severity| {
+        scales.iter().flat_map(|s| s.all_findings()).filter(|found| found.severity == severity).count()
+    };
+    let words: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
+        .into_iter()
+        .map(|severity| (of(severity), severity.word()))
+        .filter(|&(number, _)| number > 0)
+        .map(|(number, word)| count(number, word))
+        .collect();
+    if words.is_empty() { "nothing found".to_owned() } else { words.join(", ") }
+}
+
+/// Pieces that are the same but for their number: copies of one marking made as one thing, in order.
+pub fn alike(pieces: &[Piece]) -> impl Iterator<Item = &[Piece]> {
+    pieces.chunk_by(|a, b| a.marking == b.marking && a.make == b.make && a.verdict == b.verdict)
+}
+
+/// `3`, or `3–6` where copies share a line.
+pub fn numbers(alike: &[Piece]) -> String {
+    match alike {
+        [] => String::new(),
+        [one] => one.number.to_string(),
+        [first, .., last] if last.number - first.number + 1 == alike.len() as u32 => {
+            format!("{}–{}", first.number, last.number)
+        }
+        several => several.iter().map(|p| p.number.to_string()).collect::<Vec<_>>().join(", "),
+    }
+}
