@@ -8,7 +8,7 @@ use crate::check::{self, Case};
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Artwork, Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Part, Piece, Plan, ScaleOutcome, Severity, Sheet,
+    Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
 };
 use crate::units::{Dpi, Full, Length, Model, Scale};
 use crate::{report, sheet, spec, write};
@@ -121,7 +121,8 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     }
     for name in &choice.only {
         if !plan.markings.iter().any(|marking| marking.name == *name) {
-            let known = plan.markings.iter().map(|marking| marking.name.as_str()).collect::<Vec<_>>().join(", ");
+            let known =
+                plan.markings.iter().map(|marking| marking.name.as_str()).collect::<Vec<_>>().join(", ");
             return Err(Failure::Usage(format!("there is no marking `{name}` in this spec; it has {known}")));
         }
     }
@@ -130,33 +131,41 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
         .map(MarkingId)
         .collect();
     let plan = Arc::new(plan);
+    let kits: Vec<Vec<Moulded>> = plan
+        .scales
+        .par_iter()
+        .map(|&scale| plan.parts.iter().map(|part| Moulded::new(part, scale)).collect())
+        .collect();
     let tasks = Tasks::list(&plan, &wanted);
-    let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(|task| task.fit(&plan)).collect();
-    let scales = (0..plan.scales.len()).into_par_iter().map(|k| one_scale(&plan, k, &tasks, &fits)).collect();
+    let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
+    let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();
+    let scales = (0..plan.scales.len()).into_par_iter();
+    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &fits)).collect();
     Ok(Outcome { plan, scales })
 }
 
 /// One fit to be made: all that it depends on, so that scales that ask for the same share it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 struct Task {
     marking: MarkingId,
     make: Make,
-    /// A scale that asks for this fit.
-    scale: Scale,
-    /// What the calipers make of the part, and the lap carried to full size.
-    moulded_at: Option<Scale>,
+    /// Index of a scale whose kit asks for this fit.
+    kit: usize,
+    /// The scale that calipers were taken at, where that makes the part another one.
+    measured: Option<Scale>,
+    /// How far a closed wrap laps over itself, carried to full size.
     overlap: Length<Full>,
 }
 
 impl Task {
-    fn new(plan: &Plan, marking: MarkingId, make: Make, scale: Scale) -> Self {
-        let wanted = &plan.markings[marking.0];
+    fn new(plan: &Plan, marking: MarkingId, make: Make, kit: usize) -> Self {
+        let (wanted, scale) = (&plan.markings[marking.0], plan.scales[kit]);
         let measured = plan.parts[wanted.part.0].measured.iter().any(|measured| measured.scale == scale);
         Self {
             marking,
             make,
-            scale,
-            moulded_at: measured.then_some(scale),
+            kit,
+            measured: measured.then_some(scale),
             overlap: wanted.piece.overlap.stands_for(scale),
         }
     }
@@ -165,63 +174,72 @@ impl Task {
     fn same_as(&self, other: &Self, plan: &Plan) -> bool {
         let poisson = |task: &Self| plan.films.of(task.make).poisson;
         self.marking == other.marking
-            && self.moulded_at == other.moulded_at
+            && self.measured == other.measured
             && self.overlap == other.overlap
             && poisson(self) == poisson(other)
     }
 
-    fn fit(&self, plan: &Plan) -> Result<Fit<Full>, Refusal> {
+    fn fit(&self, plan: &Plan, kit: &[Moulded]) -> Result<Fit<Full>, Refusal> {
         let marking = &plan.markings[self.marking.0];
-        let moulded = Moulded::new(&plan.parts[marking.part.0], self.scale);
         let asked = Asked { film: plan.films.of(self.make), overlap: self.overlap };
-        fit::fit(marking, &draw::draw(&marking.draw), &moulded, &asked)
+        fit::fit(marking, &draw::draw(&marking.draw), &kit[marking.part.0], &asked)
     }
 }
 
-/// The fits a plan needs, each once, and which of them each piece uses.
+/// A marking made as one thing, and the index of its fit.
+type Use = (MarkingId, Make, usize);
+
+/// The fits a plan needs, each once, and for each scale which of them its pieces use.
 struct Tasks {
     distinct: Vec<Task>,
-    /// For each scale, in order of markings and makes: which fit.
-    uses: Vec<Vec<(MarkingId, Make, usize)>>,
+    /// In order of markings and makes.
+    uses: Vec<Vec<Use>>,
 }
 
 impl Tasks {
     fn list(plan: &Plan, wanted: &[MarkingId]) -> Self {
         let mut distinct: Vec<Task> = Vec::new();
+        let mut index_of = |task: Task| {
+            let known = distinct.iter().position(|other| other.same_as(&task, plan));
+            known.unwrap_or_else(|| {
+                distinct.push(task);
+                distinct.len() - 1
+            })
+        };
         let mut uses = Vec::new();
-        for &scale in &plan.scales {
-            let mut here = Vec::new();
-            for &marking in wanted {
-                for &make in &plan.markings[marking.0].make {
-                    let task = Task::new(plan, marking, make, scale);
-                    let known = distinct.iter().position(|other| other.same_as(&task, plan));
-                    let index = known.unwrap_or_else(|| {
-                        distinct.push(task);
-                        distinct.len() - 1
-                    });
-                    here.push((marking, make, index));
-                }
-            }
-            uses.push(here);
+        for kit in 0..plan.scales.len() {
+            let makes = |&id: &MarkingId| plan.markings[id.0].make.iter().map(move |&make| (id, make));
+            let pairs = wanted.iter().flat_map(makes);
+            uses.push(pairs.map(|(id, make)| (id, make, index_of(Task::new(plan, id, make, kit)))).collect());
         }
         Self { distinct, uses }
     }
 }
 
-fn one_scale(plan: &Arc<Plan>, index: usize, tasks: &Tasks, fits: &[Result<Fit<Full>, Refusal>]) -> ScaleOutcome {
+fn one_scale(
+    plan: &Plan,
+    index: usize,
+    kit: &[Moulded],
+    uses: &[Use],
+    fits: &[Result<Fit<Full>, Refusal>],
+) -> ScaleOutcome {
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let mut findings = Vec::new();
-    for &(id, make, fit) in &tasks.uses[index] {
+    for &(id, make, fit) in uses {
         let marking = &plan.markings[id.0];
         match &fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
-            Ok(full) => pieces.extend(copies(plan, id, make, scale, full, pieces.len())),
+            Ok(full) => {
+                let ratio = kit[marking.part.0].ratio;
+                pieces.extend(copies(plan, id, make, scale, ratio, full, pieces.len()));
+            }
         }
     }
     let (sheets, full_up) = sheet::sheets(plan, scale, &pieces);
     findings.extend(full_up);
-    ScaleOutcome { scale, pieces, sheets, findings }
+    let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
+    ScaleOutcome { scale, parts, pieces, sheets, findings }
 }
 
 fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {
@@ -234,22 +252,37 @@ fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {
     }
 }
 
-/// All copies of a marking at one scale, made as one thing.
-fn copies(plan: &Plan, id: MarkingId, make: Make, scale: Scale, full: &Fit<Full>, before: usize) -> Vec<Piece> {
+/// All copies of a marking at one scale, made as one thing; `before` pieces have numbers already.
+fn copies(
+    plan: &Plan,
+    id: MarkingId,
+    make: Make,
+    scale: Scale,
+    ratio: f64,
+    full: &Fit<Full>,
+    before: usize,
+) -> Vec<Piece> {
     let marking = &plan.markings[id.0];
-    let part: &Part = &plan.parts[marking.part.0];
-    let artwork: Artwork<Full> = draw::draw(&marking.draw);
-    let effective = scale.enlarged(Moulded::new(part, scale).ratio);
+    let effective = scale.enlarged(ratio);
     let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
-    let case = Case { marking, part, scale, effective, make, film: plan.films.of(make), fit: &fit };
+    let case = Case {
+        marking,
+        part: &plan.parts[marking.part.0],
+        scale,
+        effective,
+        make,
+        film: plan.films.of(make),
+        fit: &fit,
+    };
     let judgement = check::judge(&case);
+    let full_size = fit::full_size(&draw::draw(&marking.draw));
     let piece = |copy: u32| Piece {
         number: before as u32 + copy,
         marking: id,
         part: marking.part,
         copy,
         make,
-        full_size: fit::full_size(&artwork),
+        full_size,
         fit: Arc::clone(&fit),
         effective_scale: effective,
         verdict: judgement.verdict,
@@ -268,8 +301,11 @@ struct Output {
 /// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
 pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
     let home = out.join(&outcome.plan.name);
-    let sheets: Vec<(Scale, &Sheet)> =
-        outcome.scales.iter().flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet))).collect();
+    let sheets: Vec<(Scale, &Sheet)> = outcome
+        .scales
+        .iter()
+        .flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet)))
+        .collect();
     let drawn: Result<Vec<Vec<Output>>, Failure> =
         sheets.par_iter().map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi)).collect();
     let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
@@ -313,7 +349,9 @@ fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
     for output in outputs {
         let path = home.join(&output.path);
         let moved = path.parent().map_or(Ok(()), fs::create_dir_all);
-        moved.and_then(|()| fs::rename(aside.path().join(&output.path), &path)).map_err(|error| Failure::file(&path, &error))?;
+        moved
+            .and_then(|()| fs::rename(aside.path().join(&output.path), &path))
+            .map_err(|error| Failure::file(&path, &error))?;
         written.push(path);
     }
     for stale in before.difference(&outputs.iter().map(|output| output.path.clone()).collect()) {

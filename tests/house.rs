@@ -70,7 +70,11 @@ fn other_units_live_in_one_file() {
         .into_iter()
         .filter(|(path, _)| room(path) != "units")
         .flat_map(|(path, code)| {
-            let code: String = code.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
+            let code: String = code
+                .lines()
+                .filter(|line| !line.trim_start().starts_with("//"))
+                .collect::<Vec<_>>()
+                .join("\n");
             strangers.map(|number| (path.clone(), code.contains(number), number))
         })
         .filter(|(_, found, _)| *found)
@@ -80,7 +84,8 @@ fn other_units_live_in_one_file() {
 
 #[test]
 fn every_file_opens_with_what_it_is() {
-    let silent: Vec<_> = sources().into_iter().filter(|(_, code)| !code.starts_with("//!")).map(|(path, _)| path).collect();
+    let silent: Vec<_> =
+        sources().into_iter().filter(|(_, code)| !code.starts_with("//!")).map(|(path, _)| path).collect();
     assert!(silent.is_empty(), "{silent:#?}");
 }
 

@@ -62,6 +62,11 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     Judgement { verdict, lies, findings }
 }
 
+/// `83 %`, `0.4 %`; cut off, not rounded, so that a factor that fits is never written as one that does not.
+fn factor(share: f64) -> String {
+    percent((share * 100.0).floor() / 100.0)
+}
+
 /// `83 %`, `0.4 %`.
 fn percent(share: f64) -> String {
     let hundredths = share * 100.0;
@@ -150,6 +155,7 @@ pub(crate) mod fixture {
                     strain: Strain { settled: true, ..Strain::default() },
                     overhang: Length::ZERO,
                     overhang_share: 0.0,
+                    overhanging: crate::outline::Region::empty(),
                     trim: Vec::new(),
                     past: Vec::new(),
                     trimmable: true,

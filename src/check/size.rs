@@ -1,6 +1,6 @@
 //! `oversize` and `trim`: the piece runs past a limit of its part.
 
-use super::{Case, VISIBLE_MM, mm, percent};
+use super::{Case, VISIBLE_MM, factor, mm, percent};
 use crate::flow::{Code, Finding, Severity, Verdict};
 use crate::outline::number::short;
 
@@ -14,7 +14,7 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
     let text = format!("runs {} past {limits}, {} of its area", mm(over), percent(fit.overhang_share));
     let smaller = case.scale.enlarged(fit.largest_fit);
     let print = if fit.largest_fit > 0.01 {
-        format!("print it at {}, as for {smaller}", percent((fit.largest_fit * 1000.0).floor() / 1000.0))
+        format!("print it at {}, as for {smaller}", factor(fit.largest_fit))
     } else {
         "hold it elsewhere: at this place no size fits".to_owned()
     };

@@ -55,7 +55,13 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
     exit as u8
 }
 
-fn make_all(terminal: &mut Terminal, wanted: &Wanted, out: &Path, dpi: Option<crate::units::Dpi>, strict: bool) -> Exit {
+fn make_all(
+    terminal: &mut Terminal,
+    wanted: &Wanted,
+    out: &Path,
+    dpi: Option<crate::units::Dpi>,
+    strict: bool,
+) -> Exit {
     let choice = wanted.choice();
     let each = |terminal: &mut Terminal, spec: &str| {
         let made = batch::load(spec).and_then(|plan| {
@@ -79,7 +85,11 @@ fn make_all(terminal: &mut Terminal, wanted: &Wanted, out: &Path, dpi: Option<cr
 fn check_all(terminal: &mut Terminal, wanted: &Wanted, format: Format) -> Exit {
     let choice = wanted.choice();
     let checked = wanted.in_pool(|| {
-        wanted.specs.iter().map(|spec| batch::load(spec).and_then(|plan| batch::work_out(plan, &choice))).collect::<Vec<_>>()
+        wanted
+            .specs
+            .iter()
+            .map(|spec| batch::load(spec).and_then(|plan| batch::work_out(plan, &choice)))
+            .collect::<Vec<_>>()
     });
     let mut exit = Exit::Done;
     let mut reports = Vec::new();
@@ -98,7 +108,9 @@ fn check_all(terminal: &mut Terminal, wanted: &Wanted, format: Format) -> Exit {
     if format == Format::Json {
         let all = match &reports[..] {
             [one] if checked.len() == 1 => one.clone(),
-            many => format!("[{}]\n", many.iter().map(|report| report.trim_end()).collect::<Vec<_>>().join(",\n")),
+            many => {
+                format!("[{}]\n", many.iter().map(|report| report.trim_end()).collect::<Vec<_>>().join(",\n"))
+            }
         };
         terminal.out(&all);
     }
@@ -148,7 +160,11 @@ fn show(terminal: &mut Terminal, outcome: &Outcome) {
 
 fn said_written(terminal: &mut Terminal, out: &Path, outcome: &Outcome, count: usize) {
     let home = out.join(&outcome.plan.name);
-    terminal.out(&format!("{count} files in {}; open {}\n", home.display(), home.join("report.html").display()));
+    terminal.out(&format!(
+        "{count} files in {}; open {}\n",
+        home.display(),
+        home.join("report.html").display()
+    ));
 }
 
 fn judged(outcome: &Outcome) -> Exit {

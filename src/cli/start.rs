@@ -21,7 +21,10 @@ pub fn start(terminal: &mut Terminal, file: &Path) -> Exit {
             Exit::Done
         }
         Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-            terminal.err(&format!("error: {} is there already and was left alone\n  help: name another file\n", file.display()));
+            terminal.err(&format!(
+                "error: {} is there already and was left alone\n  help: name another file\n",
+                file.display()
+            ));
             Exit::File
         }
         Err(error) => {

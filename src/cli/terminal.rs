@@ -42,8 +42,13 @@ impl Terminal {
     /// A problem with the line it is in, underlined.
     pub fn diagnostic(&self, problem: &dyn miette::Diagnostic) -> String {
         let colour = self.colour && io::stderr().is_terminal();
-        let theme = if colour { miette::GraphicalTheme::unicode() } else { miette::GraphicalTheme::unicode_nocolor() };
-        let handler = miette::GraphicalReportHandler::new_themed(theme).with_width(self.width()).with_links(false);
+        let theme = if colour {
+            miette::GraphicalTheme::unicode()
+        } else {
+            miette::GraphicalTheme::unicode_nocolor()
+        };
+        let handler =
+            miette::GraphicalReportHandler::new_themed(theme).with_width(self.width()).with_links(false);
         let mut text = String::new();
         match handler.render_report(&mut text, problem) {
             Ok(()) => text,

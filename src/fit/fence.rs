@@ -36,7 +36,9 @@ impl Fence<'_> {
 pub fn fences(moulded: &Moulded) -> Vec<Fence<'_>> {
     let ends = (moulded.surface.past_ends(glam::DVec3::ZERO) > f64::NEG_INFINITY)
         .then(|| Fence::Ends(moulded.surface.as_ref()));
-    ends.into_iter().chain(moulded.limits.iter().map(|limit| Fence::Limit(&limit.name, &limit.kind))).collect()
+    ends.into_iter()
+        .chain(moulded.part.limits.iter().map(|limit| Fence::Limit(&limit.name, &limit.kind)))
+        .collect()
 }
 
 /// Millimetres on the permitted side of one limit.

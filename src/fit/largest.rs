@@ -17,9 +17,21 @@ pub const MOST: f64 = 4.0;
 /// Relative precision of the factor; half of the 0.1 % that is promised.
 const PRECISION: f64 = 5e-4;
 
-/// Steps along a ray up to [`MOST`]. A limit that a ray crosses twice within one step
-/// (1/64 of the piece) would be missed.
-const RAY_STEPS: u32 = 256;
+/// How closely rays are walked.
+#[derive(Clone, Copy, Debug)]
+pub struct Rays {
+    /// Steps along a ray up to [`MOST`]. A limit that a ray crosses twice within one step would be missed.
+    pub steps: u32,
+    /// Relative precision of the factor.
+    pub precision: f64,
+}
+
+impl Rays {
+    /// Where a ray is a formula: steps of 1/64 of the piece.
+    pub const EXACT: Self = Self { steps: 256, precision: PRECISION * 0.01 };
+    /// Where a ray is walked over the part, and only a guess is wanted.
+    pub const GUESS: Self = Self { steps: 32, precision: 0.01 };
+}
 
 /// How much of the [`SLACK`] a growing piece may use, so that it still fits when measured along the film.
 const SHARE_OF_SLACK: f64 = 0.25;
@@ -28,18 +40,29 @@ const SHARE_OF_SLACK: f64 = 0.25;
 pub type Grow<'a> = &'a dyn Fn(Point, f64) -> Point;
 
 /// The factor at which the first outline point, growing from nothing, meets a fence.
-pub fn by_rays(outline: &[Point], grow: Grow<'_>, lay: &dyn Fn(Point) -> Foot, fences: &[Fence<'_>], size: f64) -> f64 {
+pub fn by_rays(
+    rays: Rays,
+    outline: &[Point],
+    grow: Grow<'_>,
+    lay: &dyn Fn(Point) -> Foot,
+    fences: &[Fence<'_>],
+    size: f64,
+) -> f64 {
     let mut best = MOST;
     for &q in outline {
         let clear = |f: f64| {
             let foot = lay(grow(q, f));
-            fences.iter().map(|fence| fence.clearance(foot)).fold(f64::INFINITY, f64::min) + allowance(size, f)
+            fences.iter().map(|fence| fence.clearance(foot)).fold(f64::INFINITY, f64::min)
+                + allowance(size, f)
         };
-        let step = MOST / f64::from(RAY_STEPS);
-        let exit = (1..=RAY_STEPS).map(|k| step * f64::from(k)).take_while(|f| *f < best + step).find(|&f| clear(f) < 0.0);
+        let step = MOST / f64::from(rays.steps);
+        let exit = (1..=rays.steps)
+            .map(|k| step * f64::from(k))
+            .take_while(|f| *f < best + step)
+            .find(|&f| clear(f) < 0.0);
         let Some(exit) = exit else { continue };
         let (mut inside, mut outside) = (exit - step, exit);
-        while outside - inside > PRECISION * 0.01 * outside {
+        while outside - inside > rays.precision * outside {
             let middle = (inside + outside) / 2.0;
             if clear(middle) >= 0.0 { inside = middle } else { outside = middle }
         }
@@ -61,7 +84,11 @@ pub fn by_laying(guess: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) ->
         while fails.is_none() && fits.0 < MOST {
             let f = (fits.0 * step).min(MOST);
             let value = clear(f);
-            if value >= 0.0 { fits = (f, value) } else { fails = Some((f, value)) }
+            if value >= 0.0 {
+                fits = (f, value)
+            } else {
+                fails = Some((f, value))
+            }
             step *= step;
         }
     } else {
@@ -70,7 +97,11 @@ pub fn by_laying(guess: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) ->
         while fits.0 == 0.0 && f > 1e-3 {
             f /= step;
             let value = clear(f);
-            if value >= 0.0 { fits = (f, value) } else { fails = Some((f, value)) }
+            if value >= 0.0 {
+                fits = (f, value)
+            } else {
+                fails = Some((f, value))
+            }
             step *= step;
         }
     }

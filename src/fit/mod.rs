@@ -14,12 +14,14 @@ mod ring;
 pub use moulded::Moulded;
 pub use place::Refusal;
 
+use crate::film::geodesic::Ray;
 use crate::film::{self, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, Seam, SizeBy, Spot, Strain};
 use crate::outline::{Point, Region, Vector, point};
 use crate::surface::{Foot, Ring, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
+use largest::Rays;
 use ring::Bend;
 
 /// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
@@ -39,7 +41,12 @@ pub struct Asked<'a> {
 }
 
 /// Fits a marking's artwork to its part.
-pub fn fit(marking: &Marking, artwork: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>) -> Result<Fit<Full>, Refusal> {
+pub fn fit(
+    marking: &Marking,
+    artwork: &Artwork<Full>,
+    moulded: &Moulded,
+    asked: &Asked<'_>,
+) -> Result<Fit<Full>, Refusal> {
     let factor = match marking.size_by {
         SizeBy::Scale => 1.0,
         SizeBy::Part => moulded.ratio,
@@ -52,7 +59,12 @@ pub fn fit(marking: &Marking, artwork: &Artwork<Full>, moulded: &Moulded, asked:
 }
 
 /// Flat artwork put down at the hold point.
-fn drape(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>) -> Result<Fit<Full>, Refusal> {
+fn drape(
+    marking: &Marking,
+    sized: &Artwork<Full>,
+    moulded: &Moulded,
+    asked: &Asked<'_>,
+) -> Result<Fit<Full>, Refusal> {
     let surface = moulded.surface.as_ref();
     let origin = place::start(moulded, &marking.spot)?;
     let ends = Ends::seen_from(&origin);
@@ -66,24 +78,34 @@ fn drape(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &As
     let (laid, strain) = lay(surface, &flat, start, &settings)?;
     let over = overhang::overhang(surface, &laid, &all);
 
-    let edge = sampled(&flat, size / 48.0);
+    let unrolls = surface.development().is_some();
+    let (rays, edge) = if unrolls {
+        (Rays::EXACT, sampled(&flat, size / 48.0))
+    } else {
+        (Rays::GUESS, sampled(&flat, size / 12.0))
+    };
     // A piece that starts from a limit is moved back to it as it grows; the rays leave that limit out.
     let free: Vec<Fence<'_>> = match marking.spot {
         Spot::From { limit, .. } => {
-            let name = &moulded.limits[limit].name;
-            fence::fences(moulded).into_iter().filter(|fence| !matches!(fence, Fence::Limit(own, _) if own == name)).collect()
+            let name = &moulded.part.limits[limit].name;
+            fence::fences(moulded)
+                .into_iter()
+                .filter(|fence| !matches!(fence, Fence::Limit(own, _) if own == name))
+                .collect()
         }
         _ => fence::fences(moulded),
     };
     let straight = |q: Point| straight_on(surface, &start, q);
-    let coarse = Settings { max_triangles: 600, tolerance: f64::INFINITY, ..settings };
+    let coarse = Settings { most_triangles: 600, tolerance: f64::INFINITY, ..settings };
     let grown = |grow: largest::Grow<'_>| {
-        let guess = largest::by_rays(&edge, grow, &straight, &free, size);
-        if surface.development().is_some() && free.len() == all.len() {
+        let guess = largest::by_rays(rays, &edge, grow, &straight, &free, size);
+        if unrolls && free.len() == all.len() {
             return guess;
         }
         largest::by_laying(guess, size, &|f| {
-            let flat = Region::new(flat.rings.iter().map(|ring| ring.iter().map(|&q| grow(q, f)).collect()).collect());
+            let flat = Region::new(
+                flat.rings.iter().map(|ring| ring.iter().map(|&q| grow(q, f)).collect()).collect(),
+            );
             let start = settle(moulded, &marking.spot, &origin, &flat);
             let Ok((film, _)) = lay(surface, &flat, start, &coarse) else { return f64::NEG_INFINITY };
             least_clearance(&film, &all)
@@ -101,6 +123,7 @@ fn drape(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &As
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),
+        overhanging: over.area,
         trim: over.trim,
         past: over.past.into_iter().map(|(name, _)| name).collect(),
         largest_fit,
@@ -115,7 +138,13 @@ fn drape(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &As
 }
 
 /// Artwork bent round the part in the plane at `station`.
-fn follow(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &Asked<'_>, station: f64) -> Result<Fit<Full>, Refusal> {
+fn follow(
+    marking: &Marking,
+    sized: &Artwork<Full>,
+    moulded: &Moulded,
+    asked: &Asked<'_>,
+    station: f64,
+) -> Result<Fit<Full>, Refusal> {
     let surface = moulded.surface.as_ref();
     let [least, most] = surface.bounds();
     let ring = surface.ring(station).ok_or_else(|| {
@@ -128,14 +157,18 @@ fn follow(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &A
     let wrapped = ring::wrap(sized, &ring, asked.overlap.to_mm());
     if wrapped.width / 2.0 >= bend.room() {
         return Err(Refusal::new(
-            format!("half of the width, {:.0} mm, is more than the {:.0} mm from the ring to the part's point", wrapped.width / 2.0, bend.room()),
+            format!(
+                "half of the width, {:.0} mm, is more than the {:.0} mm from the ring to the part's point",
+                wrapped.width / 2.0,
+                bend.room()
+            ),
             "make it narrower, or move the ring away from the point",
         ));
     }
     // A closed wrap is held opposite its seam, so that both ends are free to meet.
     let middle = match (&wrapped.artwork.repeat, &marking.spot) {
         (None, Spot::Station { around, .. }) => around.to_radians(),
-        _ => moulded.seam + std::f64::consts::PI,
+        _ => moulded.part.seam.to_radians() + std::f64::consts::PI,
     };
     let tolerance = FLATTEN * wrapped.length.max(wrapped.width);
     let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
@@ -146,18 +179,20 @@ fn follow(marking: &Marking, sized: &Artwork<Full>, moulded: &Moulded, asked: &A
     let over = overhang::overhang(surface, &laid, &all);
 
     let silhouette: Region<Full> = wrapped.artwork.silhouette.flattened(tolerance);
-    let edge = sampled(&silhouette, wrapped.length / 96.0);
+    let edge = sampled(&silhouette, wrapped.length / 100.0);
     let size = wrapped.length.max(wrapped.width);
     // A wrap that is closed grows in width alone: its length is the ring's.
     let closed = wrapped.artwork.repeat.is_some();
     let grow = move |q: Point, f: f64| if closed { point(q.x, q.y * f) } else { q * f };
-    let largest_fit = largest::by_rays(&edge, &grow, &|q| lie.foot(q), &all, size).min(bend.room() / (wrapped.width / 2.0));
+    let largest_fit = largest::by_rays(Rays::EXACT, &edge, &grow, &|q| lie.foot(q), &all, size)
+        .min(bend.room() / (wrapped.width / 2.0));
     Ok(Fit {
         size: size_of(&artwork),
         run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: over.past.is_empty(),
+        overhanging: over.area,
         trim: over.trim,
         past: over.past.into_iter().map(|(name, _)| name).collect(),
         largest_fit,
@@ -197,12 +232,15 @@ impl RingLie<'_> {
     }
 
     fn lay(&self, wrapped: &ring::Wrap, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
+        let half = wrapped.length / 2.0;
         let ribbon = Ribbon {
-            flat: &|p| self.bend.flat(p),
-            centre: &|s| self.centre(s),
+            flat: &|s, t| self.bend.flat(point(s - half, t)),
+            laid: &|s| {
+                let centre = self.centre(s - half);
+                Ray { foot: centre.foot, along: centre.heading }
+            },
             length: wrapped.length,
-            right: wrapped.width / 2.0,
-            left: wrapped.width / 2.0,
+            sides: &|_| [wrapped.width / 2.0; 2],
             closed: wrapped.gap == 0.0,
         };
         let draped = film::drape_ribbon(self.surface, &ribbon, settings).map_err(refused)?;
@@ -211,13 +249,19 @@ impl RingLie<'_> {
 }
 
 /// Film on the part: in closed form where the part unrolls, by the solver where it does not.
-fn lay(surface: &dyn Surface, flat: &Region<Full>, start: Start, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
+fn lay(
+    surface: &dyn Surface,
+    flat: &Region<Full>,
+    start: Start,
+    settings: &Settings,
+) -> Result<(Film3, Strain), Refusal> {
     let Some(development) = surface.development() else {
         let draped = film::drape(surface, flat, start, settings).map_err(refused)?;
         return Ok((draped.film, draped.strain));
     };
     let bounds = flat.bounds();
-    let spacing = (bounds.width().max(bounds.height()) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
+    let spacing =
+        (bounds.width().max(bounds.height()) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
     let mesh = film::mesh::triangulate(flat, spacing).map_err(refused)?;
     let feet: Vec<Foot> = mesh.points.iter().map(|&q| development.lay(&start, q)).collect();
     let film = Film3 {
@@ -255,11 +299,13 @@ fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -
     if bounds.min.x.abs() > near {
         return *origin;
     }
-    let end = sampled(flat, bounds.height() / 16.0).into_iter().filter(|q| q.x.abs() <= near).collect::<Vec<_>>();
-    let kind = &moulded.limits[limit].kind;
+    let end =
+        sampled(flat, bounds.height() / 16.0).into_iter().filter(|q| q.x.abs() <= near).collect::<Vec<_>>();
+    let kind = &moulded.part.limits[limit].kind;
     let mut start = *origin;
     for _ in 0..4 {
-        let worst = end.iter().map(|&q| fence::clearance(kind, straight_on(surface, &start, q))).fold(0.0, f64::min);
+        let worst =
+            end.iter().map(|&q| fence::clearance(kind, straight_on(surface, &start, q))).fold(0.0, f64::min);
         let ahead = fence::clearance(kind, place::walk(surface, &start, bounds.width() * 1e-3).foot);
         let gain = (ahead - fence::clearance(kind, start.foot)) / (bounds.width() * 1e-3);
         if worst >= 0.0 || gain <= 0.0 {

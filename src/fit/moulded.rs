@@ -17,9 +17,8 @@ use glam::DVec3;
 #[derive(Debug)]
 pub struct Moulded {
     pub surface: Box<dyn Surface>,
-    /// The part's limits, moved with it.
-    pub limits: Vec<Limit>,
-    pub seam: f64,
+    /// The part with these sizes, its limits moved along.
+    pub part: Part,
     /// How much larger than the handbook says, along x, y and z of the part.
     pub stretch: DVec3,
     /// The geometric mean of the ratios: over 1 where the plastic is too large.
@@ -75,25 +74,31 @@ impl Moulded {
     /// The part with these ratios; axes that are not named get the geometric mean of those that are.
     fn stretched(part: &Part, ratios: &[(Axis, f64)]) -> Self {
         let mean = geometric_mean(ratios.iter().map(|&(_, ratio)| ratio));
-        let ratio = |axis: Axis| ratios.iter().find(|(name, _)| *name == axis).map_or(mean, |&(_, ratio)| ratio);
+        let ratio =
+            |axis: Axis| ratios.iter().find(|(name, _)| *name == axis).map_or(mean, |&(_, ratio)| ratio);
         let stretch = match part.shape {
             Shape::Flat { face, .. } => {
                 let [across, up, out] = face.axes().map(DVec3::abs);
                 across * ratio(Axis::Width) + up * ratio(Axis::Height) + out * mean
             }
-            Shape::Cylinder { .. } => DVec3::new(ratio(Axis::Length), ratio(Axis::Diameter), ratio(Axis::Diameter)),
+            Shape::Cylinder { .. } => {
+                DVec3::new(ratio(Axis::Length), ratio(Axis::Diameter), ratio(Axis::Diameter))
+            }
             Shape::Cone { .. } => {
                 let round = geometric_mean([ratio(Axis::Front), ratio(Axis::Rear)].into_iter());
                 DVec3::new(ratio(Axis::Length), round, round)
             }
             Shape::Sphere { .. } => DVec3::splat(ratio(Axis::Diameter)),
-            Shape::Ellipsoid { .. } => DVec3::new(ratio(Axis::Length), ratio(Axis::Width), ratio(Axis::Height)),
+            Shape::Ellipsoid { .. } => {
+                DVec3::new(ratio(Axis::Length), ratio(Axis::Width), ratio(Axis::Height))
+            }
         };
         let all = sizes(&part.shape).into_iter().map(|(axis, _)| ratio(axis));
+        let shape = resized(&part.shape, ratio);
+        let limits = part.limits.iter().map(|limit| moved(limit, stretch)).collect();
         Self {
-            surface: surface::build(&resized(&part.shape, ratio)),
-            limits: part.limits.iter().map(|limit| moved(limit, stretch)).collect(),
-            seam: part.seam.to_radians(),
+            surface: surface::build(&shape),
+            part: Part { shape, limits, ..part.clone() },
             stretch,
             ratio: geometric_mean(all),
         }
@@ -130,7 +135,9 @@ fn sizes(shape: &Shape) -> Vec<(Axis, Length<Full>)> {
     match *shape {
         Shape::Flat { width, height, .. } => vec![(Axis::Width, width), (Axis::Height, height)],
         Shape::Cylinder { diameter, length } => vec![(Axis::Diameter, diameter), (Axis::Length, length)],
-        Shape::Cone { front, rear, length } => vec![(Axis::Front, front), (Axis::Rear, rear), (Axis::Length, length)],
+        Shape::Cone { front, rear, length } => {
+            vec![(Axis::Front, front), (Axis::Rear, rear), (Axis::Length, length)]
+        }
         Shape::Sphere { diameter } => vec![(Axis::Diameter, diameter)],
         Shape::Ellipsoid { length, width, height } => {
             vec![(Axis::Length, length), (Axis::Width, width), (Axis::Height, height)]
@@ -163,9 +170,11 @@ fn resized(shape: &Shape, ratio: impl Fn(Axis) -> f64) -> Shape {
 
 fn moved(limit: &Limit, stretch: DVec3) -> Limit {
     let kind = match &limit.kind {
-        LimitKind::Plane { axis, offset, keep_greater } => {
-            LimitKind::Plane { axis: *axis, offset: *offset * component(stretch, *axis), keep_greater: *keep_greater }
-        }
+        LimitKind::Plane { axis, offset, keep_greater } => LimitKind::Plane {
+            axis: *axis,
+            offset: *offset * component(stretch, *axis),
+            keep_greater: *keep_greater,
+        },
         LimitKind::Region { view, outline, keep_inside } => {
             let [right, up, _] = view.axes().map(|axis| axis.abs().dot(stretch));
             let outline = outline.iter().map(|p| point(p.x * right, p.y * up)).collect();
@@ -190,9 +199,16 @@ mod tests {
         };
         Part {
             name: "helmet".to_owned(),
-            shape: Shape::Ellipsoid { length: Length::mm(280.0), width: Length::mm(240.0), height: Length::mm(240.0) },
+            shape: Shape::Ellipsoid {
+                length: Length::mm(280.0),
+                width: Length::mm(240.0),
+                height: Length::mm(240.0),
+            },
             measured: vec![measured],
-            limits: vec![plane("brow", Direction::Aft, -70.0, true), plane("nape", Direction::Aft, 70.0, false)],
+            limits: vec![
+                plane("brow", Direction::Aft, -70.0, true),
+                plane("nape", Direction::Aft, 70.0, false),
+            ],
             seam: Angle::ZERO,
             at,
         }
@@ -211,7 +227,7 @@ mod tests {
         let mean = (0.9f64 * 1.1).sqrt();
         assert!((moulded.stretch - DVec3::new(0.9, 1.1, mean)).length() < 1e-12);
         assert!((moulded.ratio - mean).abs() < 1e-12);
-        let LimitKind::Plane { offset, .. } = moulded.limits[0].kind else { panic!("a plane") };
+        let LimitKind::Plane { offset, .. } = moulded.part.limits[0].kind else { panic!("a plane") };
         assert!((offset.to_mm() + 63.0).abs() < 1e-9, "limits scale with the part");
     }
 

@@ -8,7 +8,7 @@
 use super::fence::Fence;
 use crate::flow::Film3;
 use crate::outline::region::distance_to_segment;
-use crate::outline::{Point, Polyline, Region, point};
+use crate::outline::{Point, Polyline, Region};
 use crate::surface::Surface;
 use crate::units::Full;
 use std::collections::BTreeMap;
@@ -19,12 +19,14 @@ use std::collections::BTreeMap;
 pub const SLACK: f64 = 2e-4;
 
 /// What runs past the limits of a part.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Overhang {
     /// Greatest way, along the flat piece, from film past a limit back to the trim line, mm.
     pub distance: f64,
     /// Area past any limit over the whole area.
     pub share: f64,
+    /// All film past any limit.
+    pub area: Region<Full>,
     pub trim: Vec<Polyline>,
     /// Names of the limits passed, each with its flat area beyond.
     pub past: Vec<(String, Region<Full>)>,
@@ -33,7 +35,8 @@ pub struct Overhang {
 /// Measures the overhang of `film` past `fences`.
 pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Overhang {
     let size = extent(&film.flat);
-    let mut found = Overhang::default();
+    let mut found =
+        Overhang { distance: 0.0, share: 0.0, area: Region::empty(), trim: Vec::new(), past: Vec::new() };
     for fence in fences {
         let Some(beyond) = past(surface, film, fence) else { continue };
         if beyond.distance <= SLACK * size {
@@ -43,9 +46,9 @@ pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Ov
         found.trim.extend(beyond.trim);
         found.past.push((fence.name().to_owned(), beyond.area));
     }
-    let all = found.past.iter().fold(Region::empty(), |sum, (_, area)| sum.union(area));
+    found.area = found.past.iter().fold(Region::empty(), |sum, (_, area)| sum.union(area));
     let whole: f64 = film.triangles.iter().map(|triangle| flat_area(film, *triangle)).sum();
-    found.share = if whole > 0.0 { (all.area() / whole).min(1.0) } else { 0.0 };
+    found.share = if whole > 0.0 { (found.area.area() / whole).min(1.0) } else { 0.0 };
     found
 }
 
@@ -80,7 +83,8 @@ fn past(surface: &dyn Surface, film: &Film3, fence: &Fence<'_>) -> Option<Beyond
             }
             if (clear[a as usize] < 0.0) != (clear[b as usize] < 0.0) {
                 let edge = (a.min(b), a.max(b));
-                let at = *crossings.entry(edge).or_insert_with(|| crossing(surface, film, fence, &clear, edge));
+                let at =
+                    *crossings.entry(edge).or_insert_with(|| crossing(surface, film, fence, &clear, edge));
                 polygon.push(at);
                 ends.push(edge);
             }
@@ -108,7 +112,13 @@ fn past(surface: &dyn Surface, film: &Film3, fence: &Fence<'_>) -> Option<Beyond
 }
 
 /// The point of a film edge that lies on the fence: three rounds of false position on the part.
-fn crossing(surface: &dyn Surface, film: &Film3, fence: &Fence<'_>, clear: &[f64], edge: (u32, u32)) -> Point {
+fn crossing(
+    surface: &dyn Surface,
+    film: &Film3,
+    fence: &Fence<'_>,
+    clear: &[f64],
+    edge: (u32, u32),
+) -> Point {
     let (a, b) = (edge.0 as usize, edge.1 as usize);
     let (mut low, mut high) = ((0.0, clear[a]), (1.0, clear[b]));
     let root = |low: (f64, f64), high: (f64, f64)| low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1);
@@ -174,6 +184,7 @@ pub fn only_at_ends<'a>(
 mod tests {
     use super::*;
     use crate::flow::LimitKind;
+    use crate::outline::point;
     use crate::surface::{Development, Plate, Start, Surface};
     use crate::units::Length;
     use glam::DVec3;
@@ -192,7 +203,11 @@ mod tests {
             stretches: vec![[1.0, 1.0]],
             flat,
         };
-        let kind = LimitKind::Plane { axis: crate::flow::Direction::Aft, offset: Length::mm(6.0), keep_greater: false };
+        let kind = LimitKind::Plane {
+            axis: crate::flow::Direction::Aft,
+            offset: Length::mm(6.0),
+            keep_greater: false,
+        };
         let found = overhang(&plate, &film, &[Fence::Ends(&plate), Fence::Limit("line", &kind)]);
         assert!((found.distance - 4.0).abs() < 1e-9);
         assert!((found.share - 0.16).abs() < 1e-9, "a triangle of 4 in one of 10");

@@ -2,8 +2,8 @@
 
 use super::fence;
 use super::moulded::Moulded;
+use crate::film::geodesic::Ray;
 use crate::flow::{Spot, View};
-use crate::outline::point;
 use crate::surface::{Foot, Start, Surface, radial};
 use glam::DVec3;
 
@@ -41,13 +41,14 @@ pub fn start(moulded: &Moulded, spot: &Spot) -> Result<Start, Refusal> {
         }
         Spot::Station { station, around, turn } => {
             let station = station.to_mm() * moulded.stretch.x;
-            let foot = at_station(moulded.surface.as_ref(), station, around.to_radians()).ok_or_else(|| {
-                let [least, most] = moulded.surface.bounds();
-                Refusal::new(
-                    format!("the part has no surface at station {station:.0} mm"),
-                    format!("stations of this part run from {:.0} to {:.0} mm", least.x, most.x),
-                )
-            })?;
+            let foot =
+                at_station(moulded.surface.as_ref(), station, around.to_radians()).ok_or_else(|| {
+                    let [least, most] = moulded.surface.bounds();
+                    Refusal::new(
+                        format!("the part has no surface at station {station:.0} mm"),
+                        format!("stations of this part run from {:.0} to {:.0} mm", least.x, most.x),
+                    )
+                })?;
             turned_from_aft(foot, turn.to_radians())
         }
         Spot::From { limit, view, offset, turn } => {
@@ -63,7 +64,12 @@ pub fn tape_between(moulded: &Moulded, from: usize, to: usize) -> Option<f64> {
     let size = (most - least).length();
     [0.0, std::f64::consts::PI].into_iter().find_map(|turn| {
         let start = line_start(moulded, from, View::Top, turn).ok()?;
-        let beyond = |length: f64| fence::clearance(&moulded.limits[to].kind, walk(moulded.surface.as_ref(), &start, length).foot);
+        let beyond = |length: f64| {
+            fence::clearance(
+                &moulded.part.limits[to].kind,
+                walk(moulded.surface.as_ref(), &start, length).foot,
+            )
+        };
         if beyond(0.0) <= 0.0 {
             return None;
         }
@@ -127,7 +133,7 @@ fn tangent(foot: Foot, direction: DVec3) -> Result<Start, Refusal> {
 /// Where the middle line of a view, walked along the heading, enters the side of a limit that film may lie on.
 fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<Start, Refusal> {
     let surface = moulded.surface.as_ref();
-    let limit = &moulded.limits[limit];
+    let limit = &moulded.part.limits[limit];
     let corners = surface.bounds().map(|corner| paper(view, corner));
     let middle = [0, 1].map(|k| (corners[0][k] + corners[1][k]) / 2.0);
     let reach = libm::hypot(corners[1][0] - corners[0][0], corners[1][1] - corners[0][1]) / 2.0;
@@ -141,7 +147,11 @@ fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<
     });
     let Some(&[mut out, mut kept]) = crossing.and_then(|pair| <&[f64; 2]>::try_from(pair).ok()) else {
         return Err(Refusal::new(
-            format!("the middle line of the {} view, along the heading, never enters `{}`", view.word(), limit.name),
+            format!(
+                "the middle line of the {} view, along the heading, never enters `{}`",
+                view.word(),
+                limit.name
+            ),
             "turn the heading so that it runs from the limit onto the kept side, or choose a view that sees the limit",
         ));
     };
@@ -149,32 +159,13 @@ fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<
         let halfway = (out + kept) / 2.0;
         if inside(halfway).is_some_and(|clear| clear >= 0.0) { kept = halfway } else { out = halfway }
     }
-    let foot = at(kept).ok_or_else(|| Refusal::new("the limit lies at the part's edge", "move the limit inwards"))?;
+    let foot = at(kept)
+        .ok_or_else(|| Refusal::new("the limit lies at the part's edge", "move the limit inwards"))?;
     heading_in_view(foot, view, turn)
 }
 
-/// Walks `length` mm straight on over the surface: exact where it unrolls, else in
-/// 256 steps of a parallel-transported heading (error falls with the square of the step).
+/// Walks `length` mm straight on over the surface.
 pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
-    const STEPS: u32 = 256;
-    let mut here = *start;
-    if length == 0.0 {
-        return here;
-    }
-    let step = length / f64::from(STEPS);
-    for _ in 0..STEPS {
-        let foot = match surface.development() {
-            Some(development) => development.lay(&here, point(step, 0.0)),
-            None => {
-                let [bend, ..] = surface.curvature(here.foot, [here.heading, here.left()]);
-                let drop = here.foot.normal * (0.5 * bend * step * step);
-                let tangential = step * (1.0 - bend * bend * step * step / 6.0);
-                surface.project(here.foot.point + here.heading * tangential - drop)
-            }
-        };
-        let turned = here.heading - (here.foot.normal + foot.normal)
-            * (here.heading.dot(foot.normal) / (1.0 + here.foot.normal.dot(foot.normal)));
-        here = Start { foot, heading: (turned - foot.normal * turned.dot(foot.normal)).normalize_or(here.heading) };
-    }
-    here
+    let ray = Ray { foot: start.foot, along: start.heading }.walked(surface, length);
+    Start { foot: ray.foot, heading: ray.along }
 }

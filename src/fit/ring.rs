@@ -58,7 +58,11 @@ impl Bend {
             let level = (a.y - b.y).abs() <= 1e-9 * (a.x - b.x).abs();
             let upright = (a.x - b.x).abs() <= 1e-9 * (a.y - b.y).abs();
             if level {
-                bent.segments.push(Segment::Arc { centre, sweep: (b.x - a.x) * self.curvature, to: self.flat(b) });
+                bent.segments.push(Segment::Arc {
+                    centre,
+                    sweep: (b.x - a.x) * self.curvature,
+                    to: self.flat(b),
+                });
             } else if upright {
                 bent.segments.push(Segment::Line { to: self.flat(b) });
             } else {
@@ -108,7 +112,11 @@ pub fn wrap(artwork: &Artwork<Full>, ring: &Ring, overlap: f64) -> Wrap {
         Area { colour: area.colour, outline }
     };
     Wrap {
-        artwork: Artwork { areas: artwork.areas.iter().map(tiled).collect(), silhouette: whole, repeat: artwork.repeat },
+        artwork: Artwork {
+            areas: artwork.areas.iter().map(tiled).collect(),
+            silhouette: whole,
+            repeat: artwork.repeat,
+        },
         length,
         width,
         repeats: repeat.shows.then_some(round / period),
@@ -136,7 +144,9 @@ mod tests {
         let mut arcs: Vec<(f64, f64)> = bent.contours[0]
             .stretches()
             .filter_map(|(from, segment)| match segment {
-                Segment::Arc { centre, sweep, .. } => Some(((from - centre).length(), sweep.abs().to_degrees())),
+                Segment::Arc { centre, sweep, .. } => {
+                    Some(((from - centre).length(), sweep.abs().to_degrees()))
+                }
                 _ => None,
             })
             .collect();
@@ -166,7 +176,12 @@ mod tests {
     #[test]
     fn a_pattern_starts_whole_at_the_seam_and_breaks_where_it_ends() {
         let ring = Ring { station: 0.0, radius: 10.5 / TAU, geodesic_curvature: 0.0 };
-        let checks = draw::draw(&Draw::Checks { square: Length::mm(1.0), rows: 1, columns: None, colours: [ColourId(0), ColourId(1)] });
+        let checks = draw::draw(&Draw::Checks {
+            square: Length::mm(1.0),
+            rows: 1,
+            columns: None,
+            colours: [ColourId(0), ColourId(1)],
+        });
         let wrapped = wrap(&checks, &ring, 0.0);
         assert_eq!(wrapped.repeats, Some(5.25));
         let area = |k: usize| wrapped.artwork.areas[k].outline.area();

@@ -97,20 +97,48 @@ impl Code {
     /// Cause and cure, in a few sentences.
     pub const fn explained(self) -> &'static str {
         match self {
-            Self::Oversize => "oversize (error): the piece runs past a limit of its part where it must not be trimmed. Print it at the factor the report names, shorten it, hold it elsewhere, or allow trimming with `may_trim`.",
-            Self::Trim => "trim (warning): the piece runs past a limit at an end that may be trimmed. Trim along the line marked on the piece before it is wet, or make it as long as the report names.",
-            Self::Wrinkle => "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it.",
-            Self::Stretch => "stretch: the film must be stretched to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it.",
-            Self::FineLine => "fine-line (warning): a line is thinner than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`.",
-            Self::FineGap => "fine-gap (warning): a gap is narrower than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`.",
-            Self::Island => "island (error): a bit of the mask comes loose when its openings are cut. Make it as a decal, or lift the loose bits over with tape.",
-            Self::Seam => "seam (warning): a run that goes round the part laps over itself or leaves a gap. Change its length, draw it as a band, which is cut to the part, or ask for the lap with `piece: {overlap: ...}`.",
-            Self::Count => "count (warning): checks or stripes do not come out whole round the part. The report names the nearest width that does.",
-            Self::OffScale => "off-scale (warning): calipers found the kit part more than 3 % off its scale. `size_by: part` sizes a marking with the part; `size_by: scale`, the default, keeps it to the scale.",
-            Self::Hidden => "hidden (warning): a part of the marking cannot be seen in the view it is drawn in.",
-            Self::SheetFull => "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking.",
-            Self::Unlaid => "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is.",
-            Self::Unsettled => "unsettled (warning): a finer mesh would still change the strains by more than was asked. Treat them as an estimate.",
+            Self::Oversize => {
+                "oversize (error): the piece runs past a limit of its part where it must not be trimmed. Print it at the factor the report names, shorten it, hold it elsewhere, or allow trimming with `may_trim`."
+            }
+            Self::Trim => {
+                "trim (warning): the piece runs past a limit at an end that may be trimmed. Trim along the line marked on the piece before it is wet, or make it as long as the report names."
+            }
+            Self::Wrinkle => {
+                "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."
+            }
+            Self::Stretch => {
+                "stretch: the film must be stretched to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."
+            }
+            Self::FineLine => {
+                "fine-line (warning): a line is thinner than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`."
+            }
+            Self::FineGap => {
+                "fine-gap (warning): a gap is narrower than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`."
+            }
+            Self::Island => {
+                "island (error): a bit of the mask comes loose when its openings are cut. Make it as a decal, or lift the loose bits over with tape."
+            }
+            Self::Seam => {
+                "seam (warning): a run that goes round the part laps over itself or leaves a gap. Change its length, draw it as a band, which is cut to the part, or ask for the lap with `piece: {overlap: ...}`."
+            }
+            Self::Count => {
+                "count (warning): checks or stripes do not come out whole round the part. The report names the nearest width that does."
+            }
+            Self::OffScale => {
+                "off-scale (warning): calipers found the kit part more than 3 % off its scale. `size_by: part` sizes a marking with the part; `size_by: scale`, the default, keeps it to the scale."
+            }
+            Self::Hidden => {
+                "hidden (warning): a part of the marking cannot be seen in the view it is drawn in."
+            }
+            Self::SheetFull => {
+                "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking."
+            }
+            Self::Unlaid => {
+                "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is."
+            }
+            Self::Unsettled => {
+                "unsettled (warning): a finer mesh would still change the strains by more than was asked. Treat them as an estimate."
+            }
         }
     }
 }

@@ -155,7 +155,10 @@ impl<'a> Reader<'a> {
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == word) else {
             let help = known(word, variants.iter().copied());
-            return Err(Wrong { spot: key.map(Spot::Key), ..Wrong::new(format!("unknown word `{}`", shown(word)), help) });
+            return Err(Wrong {
+                spot: key.map(Spot::Key),
+                ..Wrong::new(format!("unknown word `{}`", shown(word)), help)
+            });
         };
         Ok(Choice { variant, inner: self.with(inner) })
     }
@@ -170,7 +173,10 @@ impl<'a> Reader<'a> {
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == form) else {
             let wanted = variants.join(" or a ");
-            return Err(Wrong::new(format!("a {form} where a {wanted} is wanted"), format!("write a {wanted}")));
+            return Err(Wrong::new(
+                format!("a {form} where a {wanted} is wanted"),
+                format!("write a {wanted}"),
+            ));
         };
         Ok(Choice { variant, inner: self })
     }
@@ -183,7 +189,9 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         let node = match self.what {
             What::Here(node) => node,
             What::Missing { field, .. } => return Err(Wrong::new(format!("`{field}` is missing"), "")),
-            What::Bare(_) => return Err(Wrong::new("a value is missing", format!("give {}", Wanted(&visitor)))),
+            What::Bare(_) => {
+                return Err(Wrong::new("a value is missing", format!("give {}", Wanted(&visitor))));
+            }
         };
         match &node.content {
             Content::Empty => Err(self.empty()),
@@ -191,11 +199,17 @@ impl<'de> Deserializer<'de> for Reader<'_> {
             Content::Number(number) => visitor.visit_f64(*number),
             Content::Text(text) => visitor.visit_str(text),
             Content::List(items) => visitor.visit_seq(Items { reader: self, rest: items.iter() }),
-            Content::Map(entries) => visitor.visit_map(Entries { reader: self, rest: entries.iter(), next: None }),
+            Content::Map(entries) => {
+                visitor.visit_map(Entries { reader: self, rest: entries.iter(), next: None })
+            }
         }
     }
 
-    fn deserialize_newtype_struct<V: Visitor<'de>>(self, name: &'static str, visitor: V) -> Result<V::Value, Wrong> {
+    fn deserialize_newtype_struct<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Wrong> {
         match name {
             NEED | MAY => visitor.visit_seq(GotParts { reader: self, needed: name == NEED, step: 0 }),
             _ => visitor.visit_newtype_struct(self),
@@ -224,7 +238,9 @@ impl<'de> Deserializer<'de> for Reader<'_> {
 
     fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Wrong> {
         match self.what {
-            What::Here(Node { content: Content::List(_) | Content::Empty, .. }) => self.deserialize_any(visitor),
+            What::Here(Node { content: Content::List(_) | Content::Empty, .. }) => {
+                self.deserialize_any(visitor)
+            }
             _ => Err(Wrong::new("a list is wanted here", "write a list: `[…, …]`")),
         }
     }
@@ -285,7 +301,11 @@ impl<'de> SeqAccess<'de> for GotParts<'_> {
             }
             (_, What::Missing { from, field }) => {
                 if self.needed {
-                    self.reader.log.key(from, format!("`{field}` is missing"), format!("add `{field}: …` here"));
+                    self.reader.log.key(
+                        from,
+                        format!("`{field}` is missing"),
+                        format!("add `{field}: …` here"),
+                    );
                 }
                 Ok(None)
             }

@@ -5,7 +5,9 @@
 //! frames, which are miette's.
 
 use crate::flow::Place;
-use miette::{Diagnostic, LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
+use miette::{
+    Diagnostic, LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents,
+};
 use std::fmt;
 
 /// One thing wrong with a spec.
@@ -99,7 +101,8 @@ fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&
         return None;
     }
     let slips = |other: &str| strsim::damerau_levenshtein(&word.to_lowercase(), &other.to_lowercase());
-    let near = |other: &str, slips: usize| slips <= 1.max(other.chars().count().min(word.chars().count()) / 3);
+    let near =
+        |other: &str, slips: usize| slips <= 1.max(other.chars().count().min(word.chars().count()) / 3);
     words
         .into_iter()
         .filter(|other| other.len() <= LONGEST)

@@ -58,8 +58,10 @@ impl Source {
         let rest = &self.text[first..line.end];
         let last = rest.char_indices().nth(WIDEST).map_or(line.end, |(i, _)| first + i);
         // One column for one character: a tab or control character would shift the mark under it.
-        let plain = |text: &str| text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect::<String>();
-        let lead = format!("{}{}", if first > line.start { "…" } else { "" }, plain(&self.text[first..start]));
+        let plain =
+            |text: &str| text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect::<String>();
+        let lead =
+            format!("{}{}", if first > line.start { "…" } else { "" }, plain(&self.text[first..start]));
         let marked = plain(&self.text[start..end.min(last).max(start)]);
         let tail = plain(&self.text[end.min(last).max(start)..last.max(start)]);
         Excerpt {

@@ -2,7 +2,7 @@
 //! past the apex there is no surface and `lay` comes back on the other side.
 
 use super::{Development, Foot, Ring, Start, Surface, around, quadratic, radial};
-use crate::outline::{Point, turned};
+use crate::outline::Point;
 use glam::DVec3;
 use lyon::geom::euclid::default::Vector2D;
 
@@ -107,6 +107,7 @@ impl Development for Cone {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outline::turned;
     use std::f64::consts::PI;
 
     /// Frustum ducts, 5 and 8 across and 4 apart: a sheet-metal worked example

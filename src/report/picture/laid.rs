@@ -157,10 +157,9 @@ impl<'a> Laid<'a> {
             let [a, b, c] = self.corners(k).map(Point::to_vector);
             ((a + b + c) / 3.0 - p.to_vector()).square_length()
         };
-        let nearest =
-            (0..self.film.triangles.len())
-                .map(|k| (away(k), k))
-                .fold((f64::INFINITY, 0), |a, b| if b.0 < a.0 { b } else { a });
+        let nearest = (0..self.film.triangles.len())
+            .map(|k| (away(k), k))
+            .fold((f64::INFINITY, 0), |a, b| if b.0 < a.0 { b } else { a });
         let inside = barycentric(p, self.corners(nearest.1)).map(|share| share.max(0.0));
         let sum: f64 = inside.iter().sum();
         let shares =

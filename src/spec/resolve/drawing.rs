@@ -1,7 +1,7 @@
 //! `draw`: kind, sizes and colours of what is painted.
 
-use super::super::lenient::{May, Need};
 use super::super::length::sane;
+use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::super::words::Count;
@@ -142,7 +142,11 @@ impl Paint<'_> {
             inside = value.0;
         }
         if given.is_empty() {
-            self.log.value(roundel.rings.at, "a roundel without rings", "give their proportions: `[1, 3, 5]`");
+            self.log.value(
+                roundel.rings.at,
+                "a roundel without rings",
+                "give their proportions: `[1, 3, 5]`",
+            );
             return None;
         }
         let ids = self.at_most(Colours { ids: colours.ids, at: colours.at })?;
@@ -223,7 +227,11 @@ impl Paint<'_> {
             None if self.asks_ring => Some(None),
             None => {
                 let help = format!("add `{word}: …`; it may be left out only round a ring");
-                self.log.key(if got.at == beside { beside } else { got.at }, format!("`{word}` is missing"), help);
+                self.log.key(
+                    if got.at == beside { beside } else { got.at },
+                    format!("`{word}` is missing"),
+                    help,
+                );
                 None
             }
         }

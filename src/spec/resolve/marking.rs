@@ -75,12 +75,7 @@ fn part_named(log: &Log, got: &Need<super::super::words::Text>, parts: &[Known])
 }
 
 /// Colours by name, `None` where one is unknown; with the place to blame for their number.
-fn colours(
-    log: &Log,
-    given: &mirror::Marking,
-    at: super::At,
-    palette: &mut Palette,
-) -> Colours {
+fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Palette) -> Colours {
     if given.colour.given && given.colours.given {
         log.key(given.colours.at, "`colour` and `colours` together", "give one of the two");
     }
@@ -182,7 +177,11 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {
     let copies = given.copies.get().map_or(1, |count| count.0);
     if copies > MOST_COPIES {
-        log.value(given.copies.at, format!("{copies} copies of one marking"), format!("at most {MOST_COPIES}"));
+        log.value(
+            given.copies.at,
+            format!("{copies} copies of one marking"),
+            format!("at most {MOST_COPIES}"),
+        );
     }
     copies
 }
@@ -192,7 +191,8 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
         let is_stripe = matches!(given.draw.get(), Some(mirror::Draw::Stripe(_)));
         return if is_stripe { vec![End::Front, End::Rear] } else { Vec::new() };
     }
-    let mut ends: Vec<End> = each(log, &given.may_trim).into_iter().flat_map(|(ends, _)| ends.0.clone()).collect();
+    let mut ends: Vec<End> =
+        each(log, &given.may_trim).into_iter().flat_map(|(ends, _)| ends.0.clone()).collect();
     ends.sort_unstable();
     ends.dedup();
     if !ends.is_empty() && matches!(given.draw.get(), Some(mirror::Draw::Roundel(_))) {

@@ -110,7 +110,9 @@ fn sizes(shape: &Shape) -> Vec<(Axis, Length<Full>)> {
 pub fn reach(shape: &Shape, axis: Direction) -> [f64; 2] {
     let about = |size: Length<Full>| [-size.to_mm() / 2.0, size.to_mm() / 2.0];
     match (shape.clone(), axis) {
-        (Shape::Cylinder { length, .. } | Shape::Cone { length, .. }, Direction::Aft) => [0.0, length.to_mm()],
+        (Shape::Cylinder { length, .. } | Shape::Cone { length, .. }, Direction::Aft) => {
+            [0.0, length.to_mm()]
+        }
         (Shape::Cylinder { diameter, .. } | Shape::Sphere { diameter }, _) => about(diameter),
         (Shape::Cone { front, rear, .. }, _) => about(if front > rear { front } else { rear }),
         (Shape::Ellipsoid { length, .. }, Direction::Aft) => about(length),
@@ -119,7 +121,8 @@ pub fn reach(shape: &Shape, axis: Direction) -> [f64; 2] {
         (Shape::Flat { width, height, face }, axis) => {
             let [across, up, _] = face.axes();
             let along = direction(axis);
-            let half = (across.dot(along) * width.to_mm()).abs().max((up.dot(along) * height.to_mm()).abs()) / 2.0;
+            let half =
+                (across.dot(along) * width.to_mm()).abs().max((up.dot(along) * height.to_mm()).abs()) / 2.0;
             [-half, half]
         }
     }
@@ -165,7 +168,8 @@ fn measurements(
             at: log.key_place(got.at),
         };
         if log.is_clean() && measured.axes.is_empty() && measured.over.is_none() {
-            let axes = sizes(shape).iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect::<Vec<_>>();
+            let axes =
+                sizes(shape).iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect::<Vec<_>>();
             log.value(got.at, "nothing is measured", format!("give some of {}", axes.join(", ")));
         }
         all.push((measured, got.at));
@@ -329,7 +333,11 @@ fn region(log: &Log, given: &mirror::Limit, at: At) -> Option<LimitKind> {
     }
     let keep = keep(log, given, "outline", [Keep::Inside, Keep::Outside]);
     let outline = corners(log, given.outline.get()?, given.outline.at);
-    Some(LimitKind::Region { view: *given.seen.get()?, outline: outline?, keep_inside: keep? == Keep::Inside })
+    Some(LimitKind::Region {
+        view: *given.seen.get()?,
+        outline: outline?,
+        keep_inside: keep? == Keep::Inside,
+    })
 }
 
 /// Three corners or more that enclose something, counter-clockwise; mm.
