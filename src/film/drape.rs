@@ -54,7 +54,7 @@ pub fn drape(
     start: Start,
     settings: &Settings,
 ) -> Result<Draped, Trouble> {
-    let first = FIRST.min(settings.most_triangles as f64 / 4.0);
+    let first = FIRST.min(settings.max_triangles as f64 / 4.0);
     let spacing = spacing_for(flat.area(), first);
     refined(spacing, settings, |spacing, coarse| {
         let mesh = triangulate(flat, spacing)?;
@@ -76,7 +76,7 @@ pub(super) fn refined(
         steps += fine.steps;
         history.push(fine.figures());
         let estimate = estimate(&history);
-        let full = history.len() >= 2 && 4 * fine.mesh.triangles.len() > settings.most_triangles;
+        let full = history.len() >= 2 && 4 * fine.mesh.triangles.len() > settings.max_triangles;
         let settled = estimate.is_some_and(|left| left <= settings.tolerance);
         if let Some(estimate) = estimate.filter(|_| settled || full) {
             return Ok(fine.draped(&history[history.len() - 1], estimate, settled, steps));
@@ -266,7 +266,7 @@ mod tests {
         ];
         let ball = Sphere { radius: 1.0 };
         for (a, poisson, centre, edge, energy) in table {
-            let settings = Settings { poisson, tolerance: 1e-9, most_triangles: 6000 };
+            let settings = Settings { poisson, tolerance: 1e-9, max_triangles: 6000 };
             let draped = drape(&ball, &disc(a), start(&ball, DVec3::Z, DVec3::X), &settings).unwrap();
             let (hoop, inner) = edge_and_centre(&draped, a);
             let ratio = draped.energy / (PI * a.powi(6) / 384.0);

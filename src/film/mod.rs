@@ -35,14 +35,14 @@ pub struct Settings {
     /// How much the reported strains may still change with a finer net.
     pub tolerance: f64,
     /// Nets finer than this are not tried, settled or not.
-    pub most_triangles: usize,
+    pub max_triangles: usize,
 }
 
 impl Default for Settings {
     /// ν = 0.4 for vinyl and decal film (common practice, no source). A tolerance of 2e-4 is a thirtieth
     /// of the tightest film limit in use, 0.5 %. 40 000 triangles take about a second.
     fn default() -> Self {
-        Self { poisson: 0.4, tolerance: 2e-4, most_triangles: 40_000 }
+        Self { poisson: 0.4, tolerance: 2e-4, max_triangles: 40_000 }
     }
 }
 

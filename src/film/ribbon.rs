@@ -11,16 +11,15 @@ use super::mesh::Mesh;
 use super::net::Net;
 use super::settle::{Film, Hold};
 use super::{Settings, Trouble};
-use crate::outline::Point;
-use crate::surface::{Foot, Surface};
-use std::f64::consts::FRAC_PI_2;
+use crate::outline::{Point, point};
+use crate::surface::{Foot, Start, Surface};
 
-/// A band: s runs along its centreline, t to the left of it, mm.
+/// A band: s runs along its centreline from −length/2 to length/2, t to the left of it, mm.
 pub struct Ribbon<'a> {
-    /// The flat band; must keep lengths along t = 0.
-    pub flat: &'a dyn Fn(f64, f64) -> Point,
-    /// The centreline on the part: the foot at s, and the unit tangent there along the line.
-    pub laid: &'a dyn Fn(f64) -> Ray,
+    /// The flat band at (s, t); must keep lengths along t = 0.
+    pub flat: &'a dyn Fn(Point) -> Point,
+    /// The centreline on the part at s, heading along it.
+    pub centre: &'a dyn Fn(f64) -> Start,
     /// Centreline length.
     pub length: f64,
     /// How far the band reaches to the right and to the left at s; both more than 0.
@@ -39,9 +38,13 @@ const STRETCHED: f64 = 1.5;
 ///
 /// # Errors
 /// As [`Trouble`] says.
-pub fn drape_ribbon(surface: &dyn Surface, ribbon: &Ribbon, settings: &Settings) -> Result<Draped, Trouble> {
+pub fn drape_ribbon(
+    surface: &dyn Surface,
+    ribbon: &Ribbon<'_>,
+    settings: &Settings,
+) -> Result<Draped, Trouble> {
     let widest =
-        (0..=64).flat_map(|k| (ribbon.sides)(ribbon.length * f64::from(k) / 64.0)).fold(0.0, f64::max);
+        (-32..=32).flat_map(|k| (ribbon.sides)(ribbon.length * f64::from(k) / 64.0)).fold(0.0, f64::max);
     if !(widest > 0.0 && ribbon.length > 0.0) {
         return Err(Trouble::Outline("it has no area"));
     }
@@ -68,7 +71,7 @@ struct Grid {
 }
 
 impl Grid {
-    fn new(ribbon: &Ribbon, spacing: f64, widest: f64) -> Self {
+    fn new(ribbon: &Ribbon<'_>, spacing: f64, widest: f64) -> Self {
         let rows = (widest / spacing).round().max(1.0) as usize;
         let columns = (ribbon.length / (spacing * STRETCHED)).ceil().max(4.0) as usize;
         // Diagonals alternate from cell to cell; on a closed band this must come out even.
@@ -79,28 +82,21 @@ impl Grid {
         self.right + self.left + 1
     }
 
-    /// s, and t as a share of the side from −1 to 1.
-    fn at(&self, ribbon: &Ribbon, column: usize, row: usize) -> (f64, f64) {
-        let s = ribbon.length * column as f64 / self.columns as f64;
+    /// A point of the net as (s, t).
+    fn at(&self, ribbon: &Ribbon<'_>, column: usize, row: usize) -> Point {
+        let s = ribbon.length * (column as f64 / self.columns as f64 - 0.5);
         let share = row as f64 - self.right as f64;
-        let side = (ribbon.sides)(s);
-        (
+        let [right, left] = (ribbon.sides)(s);
+        point(
             s,
-            if share < 0.0 {
-                share / self.right as f64 * side[0]
-            } else {
-                share / self.left as f64 * side[1]
-            },
+            if share < 0.0 { share / self.right as f64 * right } else { share / self.left as f64 * left },
         )
     }
 
-    fn mesh(&self, ribbon: &Ribbon) -> Mesh {
+    fn mesh(&self, ribbon: &Ribbon<'_>) -> Mesh {
         let width = self.width();
-        let point = |k: usize| {
-            let (s, t) = self.at(ribbon, k / width, k % width);
-            (ribbon.flat)(s, t)
-        };
-        let points = (0..width * (self.columns + 1)).map(point).collect();
+        let flat = |k: usize| (ribbon.flat)(self.at(ribbon, k / width, k % width));
+        let points = (0..width * (self.columns + 1)).map(flat).collect();
         let mut triangles = Vec::with_capacity(2 * self.columns * (width - 1));
         for column in 0..self.columns {
             for row in 0..width - 1 {
@@ -128,11 +124,12 @@ impl Grid {
     }
 
     /// Each row end laid straight across from the centreline.
-    fn straight(&self, surface: &dyn Surface, ribbon: &Ribbon) -> Vec<Foot> {
+    fn straight(&self, surface: &dyn Surface, ribbon: &Ribbon<'_>) -> Vec<Foot> {
         let foot = |k: usize| {
-            let (s, t) = self.at(ribbon, k / self.width(), k % self.width());
-            let line = (ribbon.laid)(s);
-            if t == 0.0 { line.foot } else { line.turned(FRAC_PI_2).walked(surface, t).foot }
+            let at = self.at(ribbon, k / self.width(), k % self.width());
+            let centre = (ribbon.centre)(at.x);
+            let across = Ray { foot: centre.foot, along: centre.left() };
+            if at.y == 0.0 { centre.foot } else { across.walked(surface, at.y).foot }
         };
         (0..self.width() * self.columns_laid()).map(foot).collect()
     }
@@ -141,7 +138,6 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outline::point;
     use crate::surface::{Cylinder, Sphere};
     use glam::DVec3;
     use std::f64::consts::TAU;
@@ -149,18 +145,18 @@ mod tests {
     /// A closed band along the great circle z = 0 of a sphere of radius 1.
     fn great_circle(half: f64, settings: &Settings) -> Draped {
         let ball = Sphere { radius: 1.0 };
-        let laid = |s: f64| {
+        let centre = |s: f64| {
             let (sin, cos) = libm::sincos(s);
-            Ray { foot: ball.project(DVec3::new(cos, sin, 0.0)), along: DVec3::new(-sin, cos, 0.0) }
+            Start { foot: ball.project(DVec3::new(cos, sin, 0.0)), heading: DVec3::new(-sin, cos, 0.0) }
         };
-        let band = Ribbon { flat: &point, laid: &laid, length: TAU, sides: &|_| [half; 2], closed: true };
+        let band = Ribbon { flat: &|p| p, centre: &centre, length: TAU, sides: &|_| [half; 2], closed: true };
         drape_ribbon(&ball, &band, settings).unwrap()
     }
 
     #[test]
     fn band_with_true_centreline_is_squeezed_at_its_edges() {
         // Hoop strain −t²/2R² at t from the centreline (common geometry: a small circle's length; to second order).
-        let settings = Settings { poisson: 0.3, tolerance: 1e-5, most_triangles: 40_000 };
+        let settings = Settings { poisson: 0.3, tolerance: 1e-5, max_triangles: 40_000 };
         for half in [0.05f64, 0.1] {
             let draped = great_circle(half, &settings);
             // Length of the edge row as laid, against flat.
@@ -183,13 +179,13 @@ mod tests {
     #[test]
     fn band_round_a_cylinder_is_not_strained() {
         let pipe = Cylinder { radius: 19.0, length: 200.0 };
-        let laid = |s: f64| {
+        let centre = |s: f64| {
             let (sin, cos) = libm::sincos(s / 19.0);
             let foot = pipe.project(DVec3::new(60.0, 19.0 * sin, 19.0 * cos));
-            Ray { foot, along: DVec3::new(0.0, cos, -sin) }
+            Start { foot, heading: DVec3::new(0.0, cos, -sin) }
         };
-        let sides = |s: f64| [3.0 + 0.01 * s, 5.0];
-        let band = Ribbon { flat: &point, laid: &laid, length: 100.0, sides: &sides, closed: false };
+        let sides = |s: f64| [3.5 + 0.01 * s, 5.0];
+        let band = Ribbon { flat: &|p| p, centre: &centre, length: 100.0, sides: &sides, closed: false };
         let draped = drape_ribbon(&pipe, &band, &Settings::default()).unwrap();
         assert!(
             draped.strain.stretch_max.abs() < 1e-9 && draped.strain.squeeze_max.abs() < 1e-9,

@@ -201,8 +201,7 @@ impl RingLie<'_> {
             flat: &|p| self.bend.flat(p),
             centre: &|s| self.centre(s),
             length: wrapped.length,
-            right: wrapped.width / 2.0,
-            left: wrapped.width / 2.0,
+            sides: &|_| [wrapped.width / 2.0; 2],
             closed: wrapped.gap == 0.0,
         };
         let draped = film::drape_ribbon(self.surface, &ribbon, settings).map_err(refused)?;
