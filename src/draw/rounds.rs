@@ -25,7 +25,7 @@ pub fn roundel(diameter: f64, rings: &[f64], colours: &[ColourId]) -> Artwork<Fu
 /// A star with one tip straight up the paper. `inner` is the radius of the inward corners over that of the tips.
 pub fn star(points: u32, radius: f64, inner: f64) -> Outline<Full> {
     let corner = |k: u32| {
-        let reach = if k % 2 == 0 { radius } else { radius * inner };
+        let reach = if k.is_multiple_of(2) { radius } else { radius * inner };
         point(0.0, 0.0) + turned(Vector::new(0.0, reach), PI * f64::from(k) / f64::from(points))
     };
     Outline::polygon(&(0..2 * points).map(corner).collect::<Vec<_>>())

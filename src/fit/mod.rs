@@ -14,7 +14,6 @@ mod ring;
 pub use moulded::Moulded;
 pub use place::Refusal;
 
-use crate::film::geodesic::Ray;
 use crate::film::{self, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, Seam, SizeBy, Spot, Strain};
 use crate::outline::{Point, Region, Vector, point};
@@ -96,7 +95,7 @@ fn drape(
         _ => fence::fences(moulded),
     };
     let straight = |q: Point| straight_on(surface, &start, q);
-    let coarse = Settings { most_triangles: 600, tolerance: f64::INFINITY, ..settings };
+    let coarse = Settings { max_triangles: 600, tolerance: f64::INFINITY, ..settings };
     let grown = |grow: largest::Grow<'_>| {
         let guess = largest::by_rays(rays, &edge, grow, &straight, &free, size);
         if unrolls && free.len() == all.len() {
@@ -232,13 +231,9 @@ impl RingLie<'_> {
     }
 
     fn lay(&self, wrapped: &ring::Wrap, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
-        let half = wrapped.length / 2.0;
         let ribbon = Ribbon {
-            flat: &|s, t| self.bend.flat(point(s - half, t)),
-            laid: &|s| {
-                let centre = self.centre(s - half);
-                Ray { foot: centre.foot, along: centre.heading }
-            },
+            flat: &|p| self.bend.flat(p),
+            centre: &|s| self.centre(s),
             length: wrapped.length,
             sides: &|_| [wrapped.width / 2.0; 2],
             closed: wrapped.gap == 0.0,

@@ -39,7 +39,8 @@ impl Surface for Ellipsoid {
             let slope = -2.0 * (terms * terms / (a2 + t)).element_sum();
             let step = value / slope;
             t -= step;
-            if step.abs() <= 1e-15 * a2.max_element() {
+            // Within rounding of the root; what is left is put right along the normal below.
+            if value.abs() <= 1e-14 {
                 break;
             }
         }
