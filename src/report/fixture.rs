@@ -173,6 +173,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         largest_fit: 4.0,
         largest_length: None,
         seam: None,
+        repeats: None,
         hidden_share: 0.0,
     }
 }
@@ -229,7 +230,11 @@ fn grid(
 }
 
 fn one_colour(colour: usize, outline: Outline<Full>) -> Artwork<Full> {
-    Artwork { areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }], silhouette: outline }
+    Artwork {
+        areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }],
+        silhouette: outline,
+        repeat: None,
+    }
 }
 
 pub fn disc() -> Fit<Full> {
@@ -326,6 +331,7 @@ fn roundel() -> Fit<Full> {
             .map(|(d, colour)| Area { colour: ColourId(colour), outline: ring(d) })
             .to_vec(),
         silhouette: ring(400.0),
+        repeat: None,
     };
     let [right, up, towards] = View::Left.axes();
     let film = grid(
