@@ -173,6 +173,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         largest_fit: 4.0,
         largest_length: None,
         seam: None,
+        repeats: None,
         hidden_share: 0.0,
     }
 }
@@ -229,7 +230,11 @@ fn grid(
 }
 
 fn one_colour(colour: usize, outline: Outline<Full>) -> Artwork<Full> {
-    Artwork { areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }], silhouette: outline }
+    Artwork {
+        areas: vec![Area { colour: ColourId(colour), outline: outline.clone() }],
+        silhouette: outline,
+        repeat: None,
+    }
 }
 
 pub fn disc() -> Fit<Full> {
@@ -326,6 +331,7 @@ fn roundel() -> Fit<Full> {
             .map(|(d, colour)| Area { colour: ColourId(colour), outline: ring(d) })
             .to_vec(),
         silhouette: ring(400.0),
+        repeat: None,
     };
     let [right, up, towards] = View::Left.axes();
     let film = grid(
@@ -337,6 +343,45 @@ fn roundel() -> Fit<Full> {
         |_| [1.0, 1.0],
     );
     fit(artwork, film)
+}
+
+/// A band all the way round a cylinder of radius 50 mm, 200 mm long, its middle 20 mm from the rear end: wider
+/// than that, so 5 mm of it lie past the end.
+pub fn band() -> Fit<Full> {
+    let (radius, station, wide) = (50.0, 180.0, 50.0);
+    let round = std::f64::consts::TAU * radius;
+    // Heading to the part's right over the top, so that left of the heading is forward.
+    let spoke = move |p: Point| {
+        let (sin, cos) = libm::sincos(p.x / radius);
+        DVec3::new(0.0, sin, cos)
+    };
+    let film = grid(
+        48,
+        2,
+        |s, t| point((s - 0.5) * round, (t - 0.5) * wide),
+        |p| spoke(p) * radius + DVec3::X * (station - p.y),
+        |p| DVec3::new(0.0, p.y, p.z).normalize(),
+        |_| [1.0, 1.0],
+    );
+    let mut fit = fit(one_colour(0, Outline::rectangle(point(0.0, 0.0), round, wide)), film);
+    fit.overhang = Length::mm(5.0);
+    fit.overhang_share = 0.1;
+    fit.overhanging = Outline::rectangle(point(0.0, -22.5), round, 5.0).flattened(0.01);
+    fit.trim = vec![vec![point(-round / 2.0, -20.0), point(round / 2.0, -20.0)]];
+    fit.past = vec!["rear end".into()];
+    fit.seam = Some(Seam { gap: Length::ZERO });
+    fit
+}
+
+/// The outcome with the band in the roundel's place, on a boom.
+pub fn with_band() -> Outcome {
+    let mut outcome = outcome();
+    let plan = Arc::make_mut(&mut outcome.plan);
+    plan.parts[1].shape = Shape::Cylinder { diameter: Length::mm(100.0), length: Length::mm(200.0) };
+    let at = &mut outcome.scales[0];
+    at.parts = plan.parts.clone();
+    at.pieces[2].fit = Arc::new(band().at(at.scale));
+    outcome
 }
 
 fn sheet(pieces: &[Piece]) -> Sheet {

@@ -309,3 +309,121 @@ fn only_numbers(value: &Value) -> bool {
         _ => false,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture;
+    use super::*;
+    use std::sync::Arc;
+
+    fn read(outcome: &Outcome) -> Value {
+        serde_json::from_str(&json(outcome)).unwrap()
+    }
+
+    #[test]
+    fn the_contract_field_by_field() {
+        let read = read(&fixture::outcome());
+        assert_eq!(read["markloft"], 1);
+        assert_eq!(read["spec"], "harrow-tarn");
+        assert_eq!(read["title"], "Harrow Tarn Air Rescue, crew and door");
+        let at = &read["scales"][0];
+        assert_eq!(at["scale"], "1/48");
+        let stripe = &at["pieces"][1];
+        for (field, wanted) in [
+            ("number", Value::from(2)),
+            ("marking", "crown-stripe".into()),
+            ("copy", 1.into()),
+            ("part", "helmet".into()),
+            ("make", "decal".into()),
+            ("lay", "drape".into()),
+            ("verdict", "trim".into()),
+            ("lies", "flat".into()),
+            // 560 × 40 mm; at 1/48 11.6667 × 0.8333.
+            ("full_size_mm", vec![560.0, 40.0].into()),
+            ("size_mm", vec![11.6667, 0.8333].into()),
+            ("run_mm", vec![11.6667, 0.8333].into()),
+            ("sheet", "decal-1".into()),
+        ] {
+            assert_eq!(stripe[field], wanted, "{field}");
+        }
+        // The rim, z = −60, is 125 acos(−60/125) = 258.92 mm from the crown; the stripe's half is 280.
+        let rim = 125.0 * libm::acos(-60.0 / 125.0);
+        let near = |field: &str, wanted: f64| {
+            let found = stripe[field].as_f64().unwrap();
+            assert!((found - wanted).abs() <= 5.1e-5, "{field}: {found}, not {wanted}");
+        };
+        near("overhang_mm", (280.0 - rim) / 48.0);
+        near("overhang_share", (280.0 - rim) / 560.0);
+        near("largest_fit", 2.0 * rim / 560.0);
+        near("largest_length_mm", 2.0 * rim / 48.0);
+        assert_eq!(stripe["trim"][0].as_array().unwrap().len(), 2);
+        assert_eq!(stripe["strain"]["squeeze_p99"], -0.012);
+        let finding = &at["pieces"][0]["findings"][0];
+        assert_eq!(finding["code"], "oversize");
+        assert_eq!(finding["severity"], "error");
+        assert_eq!(finding["at"], "harrow-tarn.yaml:12:3");
+        assert_eq!(at["pieces"][0]["strain"]["mean_abs"], 0.061235, "strains to six places");
+        let sheet = &at["sheets"][0];
+        assert_eq!(sheet["file"], "decal-1");
+        assert_eq!(sheet["page_mm"], Value::from(vec![210.0, 297.0]));
+        assert_eq!(sheet["pieces"], Value::from(vec![1, 2, 3, 4]));
+        assert_eq!(sheet["used_share"], 0.1235);
+        assert_eq!(at["findings"], Value::Array(Vec::new()));
+    }
+
+    #[test]
+    fn what_does_not_apply_is_absent() {
+        let read = read(&fixture::outcome());
+        let roundel = read["scales"][0]["pieces"][2].as_object().unwrap();
+        for field in [
+            "run_mm",
+            "overhang_mm",
+            "overhang_share",
+            "trim",
+            "largest_length_mm",
+            "effective_scale",
+            "seam_mm",
+            "sheets",
+        ] {
+            assert!(!roundel.contains_key(field), "{field}");
+        }
+        let sheet = read["scales"][0]["sheets"][0].as_object().unwrap();
+        assert!(!sheet.contains_key("colour") && !sheet.contains_key("step"));
+    }
+
+    #[test]
+    fn what_applies_is_there() {
+        let mut outcome = fixture::outcome();
+        let scale = outcome.scales[0].scale;
+        let plan = Arc::make_mut(&mut outcome.plan);
+        plan.parts[1].measured =
+            vec![flow::Measured { scale, axes: Vec::new(), over: None, at: fixture::place(7) }];
+        let at = &mut outcome.scales[0];
+        Arc::make_mut(&mut at.pieces[2].fit).seam = Some(flow::Seam { gap: Length::mm(-0.8) });
+        let mut second = at.sheets[0].clone();
+        (second.stem, second.colour, second.step) = ("mask-2-bone".into(), Some(flow::ColourId(1)), Some(2));
+        second.pieces = vec![3];
+        at.sheets.push(second);
+        let read = read(&outcome);
+        let roundel = &read["scales"][0]["pieces"][2];
+        assert_eq!(roundel["effective_scale"], "1/50.6173");
+        assert_eq!(roundel["seam_mm"], -0.8, "an overlap is negative");
+        assert_eq!(roundel["sheet"], "decal-1");
+        assert_eq!(roundel["sheets"], Value::from(vec!["decal-1", "mask-2-bone"]));
+        let sheet = &read["scales"][0]["sheets"][1];
+        assert_eq!((&sheet["colour"], &sheet["step"]), (&"bone".into(), &2.into()));
+    }
+
+    #[test]
+    fn keys_keep_their_order_and_numbers_their_line() {
+        let text = json(&fixture::outcome());
+        let at = |key: &str| text.find(&format!("\"{key}\"")).unwrap_or_else(|| panic!("no {key}"));
+        let keys = [
+            "markloft", "spec", "title", "scales", "scale", "pieces", "number", "marking", "copy", "verdict",
+        ];
+        assert!(keys.windows(2).all(|pair| at(pair[0]) < at(pair[1])));
+        assert!(text.contains("\n          \"size_mm\": [4.5833,4.5833],\n"), "one line, two spaces a level");
+        assert!(text.ends_with("}\n"));
+        assert_eq!(text, json(&fixture::outcome()), "same bytes again");
+    }
+}

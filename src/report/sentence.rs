@@ -136,7 +136,8 @@ mod tests {
         assert_eq!(oversize, "6.1 mm too long: make it 30.2 mm long, or print at 83 %, as for 1/58.");
         let nowhere = said(|piece| {
             too_long(piece);
-            Arc::make_mut(&mut piece.fit).largest_fit = 0.0;
+            let fit = Arc::make_mut(&mut piece.fit);
+            (fit.largest_fit, fit.largest_length) = (0.0, None);
             piece.verdict = Verdict::Oversize;
         });
         assert!(nowhere.contains("so move it"), "{nowhere}");

@@ -1,7 +1,8 @@
 //! Where one stands to look at a part: orthographic, as on a drawing.
 
-use crate::flow::{Film3, View};
+use crate::flow::{Film3, Fit, View};
 use crate::outline::{Point, point};
+use crate::units::Model;
 use glam::DVec3;
 
 /// A view of a part: paper right, paper up and towards the viewer, right-handed.
@@ -57,40 +58,48 @@ impl Camera {
         normal.dot(self.axes[2])
     }
 
-    /// How light it is there, 0 to 1: daylight over the viewer's left shoulder, half of it from all round.
+    /// How much daylight falls on it over the viewer's left shoulder: 1 squarely, 0 or less none.
     pub fn light(&self, normal: DVec3) -> f64 {
-        let lamp = (self.axes[2] * 0.75 + self.axes[1] * 0.55 - self.axes[0] * 0.38).normalize();
-        0.5 + 0.5 * normal.dot(lamp).max(0.0)
+        let lamp = (self.axes[2] * 0.85 + self.axes[1] * 0.45 - self.axes[0] * 0.25).normalize();
+        normal.dot(lamp)
     }
 
-    /// Film area as seen from here, mm².
-    pub fn sees(&self, film: &Film3) -> f64 {
+    /// Area of these triangles of a film as seen from here, mm².
+    pub fn sees(&self, film: &Film3, triangles: &[[u32; 3]]) -> f64 {
         let area = |&[a, b, c]: &[u32; 3]| {
             let corner = |k: u32| film.laid[k as usize];
             let normal = film.normals[a as usize] + film.normals[b as usize] + film.normals[c as usize];
             let size = (corner(b) - corner(a)).cross(corner(c) - corner(a)).length() / 2.0;
             size * (self.facing(normal) / 3.0).max(0.0)
         };
-        film.triangles.iter().map(area).sum()
+        triangles.iter().map(area).sum()
     }
 }
 
 /// The straight view that sees most of a film; `left` before the others where they are equal.
 pub fn best_straight(film: &Film3) -> Camera {
     let all = View::ALL.map(Camera::straight);
-    most(&all, film, 1.0)
+    most(&all, |camera| camera.sees(film, &film.triangles), 1.0)
 }
 
-/// A corner to see a film from: front left above, unless another sees half as much again.
-pub fn best_corner(film: &Film3) -> Camera {
-    most(&Camera::corners(), film, 1.5)
+/// A corner to see a piece from, its overhang where it has one: front left above, unless another sees half
+/// as much again.
+pub fn best_corner(fit: &Fit<Model>) -> Camera {
+    let film = &fit.film;
+    let over = |triangle: &[u32; 3]| {
+        let corner = |k: usize| film.flat[triangle[k] as usize].to_vector();
+        fit.overhanging.contains(((corner(0) + corner(1) + corner(2)) / 3.0).to_point())
+    };
+    let overhang: Vec<[u32; 3]> = film.triangles.iter().copied().filter(over).collect();
+    let triangles = if overhang.is_empty() { &film.triangles } else { &overhang };
+    most(&Camera::corners(), |camera| camera.sees(film, triangles), 1.5)
 }
 
 /// The first camera, or the later one that sees more than `margin` times as much.
-fn most(cameras: &[Camera], film: &Film3, margin: f64) -> Camera {
-    let mut best = (0, cameras[0].sees(film) * margin);
+fn most(cameras: &[Camera], sees: impl Fn(&Camera) -> f64, margin: f64) -> Camera {
+    let mut best = (0, sees(&cameras[0]) * margin);
     for (k, camera) in cameras.iter().enumerate().skip(1) {
-        let seen = camera.sees(film);
+        let seen = sees(camera);
         // A hair of slack, lest rounding choose between equals.
         if seen > best.1 * (1.0 + 1e-9) + 1e-12 {
             best = (k, seen);
@@ -123,10 +132,14 @@ mod tests {
         let film = |k: usize| &outcome.scales[0].pieces[k].fit.film;
         assert_eq!(best_straight(film(0)).name, "top");
         assert_eq!(best_straight(film(2)).name, "left");
-        assert_eq!(best_corner(film(0)).name, "three-quarter from front left, above");
+        let corner = |k: usize| best_corner(&outcome.scales[0].pieces[k].fit).name;
+        assert_eq!(corner(2), "three-quarter from front left, above");
+        // The disc runs past the visor edge in front, the stripe past the rim behind.
+        assert_eq!(corner(0), "three-quarter from front left, above");
+        assert!(corner(1).contains("from rear"), "{}", corner(1));
         // A disc of 110 mm on a sphere of 125 mm, from above: a circle of 125 sin(110/125), at 1/48.
         let shadow = 125.0 * libm::sin(110.0 / 125.0) / 48.0;
-        let seen = Camera::straight(View::Top).sees(film(0));
+        let seen = Camera::straight(View::Top).sees(film(0), &film(0).triangles);
         assert!((seen / (std::f64::consts::PI * shadow * shadow) - 1.0).abs() < 0.01, "{seen}");
     }
 }

@@ -3,7 +3,7 @@
 //! As it lies on the bench, heading to the right. Left out: numbers and marks of
 //! the sheet, relief cuts (until films are cut).
 
-use super::frame::{self, Frame, INK, WARN, stroke, words};
+use super::frame::{self, Frame, INK, PIN, WARN, stroke, words};
 use super::svg::{self, Svg};
 use crate::flow::{Piece, Plan};
 use crate::outline::number::short;
@@ -18,7 +18,7 @@ const TALLEST: f64 = 230.0;
 /// Room for the height's dimension, and for the width's with the scale of things under it.
 const LEFT: f64 = 34.0;
 const RIGHT: f64 = 16.0;
-const ABOVE: f64 = 24.0;
+const ABOVE: f64 = 30.0;
 const BELOW: f64 = 30.0;
 
 /// The flat piece. `title` is read aloud in its place.
@@ -115,8 +115,8 @@ pub fn hold(svg: &mut Svg, at: Point, heading: Vector) {
     mark.line(&[at + heading * 12.0 + across * 3.0, at + heading * 16.0, at + heading * 12.0 - across * 3.0]);
     svg.path(&mark, &with(("class", "halo"), "none", "#fff", "3"));
     svg.circle(at, 4.5, &with(("class", "halo"), "none", "#fff", "3"));
-    svg.path(&mark, &stroke(INK, "1"));
-    svg.circle(at, 4.5, &stroke(INK, "1"));
+    svg.path(&mark, &stroke(PIN, "1"));
+    svg.circle(at, 4.5, &stroke(PIN, "1"));
 }
 
 /// Words near a pixel, kept within the picture.

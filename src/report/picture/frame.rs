@@ -9,7 +9,9 @@ use crate::units::World;
 pub const INK: (&str, &str) = ("class", "ink");
 /// Lines that stand back.
 pub const DIM: (&str, &str) = ("class", "dim");
-/// Where something runs past a limit.
+/// Lines on plastic and paint, which look the same on dark paper.
+pub const PIN: (&str, &str) = ("class", "pin");
+/// Where something runs past a limit, on plastic and paint too.
 pub const WARN: (&str, &str) = ("class", "warn");
 
 /// Looks for lines of these classes, with plain colours for readers without a style sheet.

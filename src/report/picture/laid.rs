@@ -6,8 +6,9 @@
 //! the viewer is cut out on the flat piece, along the horizon, before it goes over.
 
 use super::camera::Camera;
+use super::clip;
 use crate::flow::Film3;
-use crate::outline::{Bounds, Point, Polyline, Region, Vector, point};
+use crate::outline::{Bounds, Point, Polyline, Region, Vector};
 use crate::units::Model;
 use glam::DVec3;
 
@@ -89,9 +90,10 @@ impl<'a> Laid<'a> {
         if self.film.triangles.iter().flatten().all(|&k| level(k) > 0.0) {
             return Seen::All;
         }
-        let front = |triangle: &[u32; 3]| self.in_front(*triangle, level);
+        let front =
+            |triangle: &[u32; 3]| clip::positive(&triangle.map(|k| (self.film.flat[k as usize], level(k))));
         let rings: Vec<Polyline> = self.film.triangles.iter().filter_map(front).collect();
-        if rings.is_empty() { Seen::Nothing } else { Seen::Part(Region::new(rings).cleaned()) }
+        if rings.is_empty() { Seen::Nothing } else { Seen::Part(clip::joined(&rings)) }
     }
 
     /// Takes a seen region of the flat piece to the camera's paper.
@@ -166,27 +168,6 @@ impl<'a> Laid<'a> {
             if sum.is_finite() && sum > 0.0 { inside.map(|share| share / sum) } else { [1.0 / 3.0; 3] };
         (nearest.1, shares)
     }
-
-    /// The part of a flat triangle where `level` is positive, counter-clockwise.
-    fn in_front(&self, triangle: [u32; 3], level: impl Fn(u32) -> f64) -> Option<Polyline> {
-        let mut ring = Polyline::new();
-        for k in 0..3 {
-            let (a, b) = (triangle[k], triangle[(k + 1) % 3]);
-            if level(a) > 0.0 {
-                ring.push(self.film.flat[a as usize]);
-            }
-            if (level(a) > 0.0) != (level(b) > 0.0) {
-                // From the lower index, so that both triangles at an edge find the very same point.
-                let (low, high) = (a.min(b), a.max(b));
-                let share = level(low) / (level(low) - level(high));
-                ring.push(self.film.flat[low as usize].lerp(self.film.flat[high as usize], share));
-            }
-        }
-        if crate::outline::region::signed_area(&ring) < 0.0 {
-            ring.reverse();
-        }
-        (ring.len() > 2).then_some(ring)
-    }
 }
 
 /// Splits a walk into its stretches of seen points.
@@ -211,17 +192,12 @@ fn barycentric(p: Point, [a, b, c]: [Point; 3]) -> [f64; 3] {
     [first, second, 1.0 - first - second]
 }
 
-/// The middle of a region's box, where words about it can go.
-pub fn middle(region: &Region<Model>) -> Point {
-    if region.is_empty() { point(0.0, 0.0) } else { region.bounds().center() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::super::fixture;
     use super::*;
     use crate::flow::View;
-    use crate::outline::Outline;
+    use crate::outline::{Outline, point};
 
     #[test]
     fn vertices_land_where_the_solver_put_them() {

@@ -37,7 +37,7 @@ fn cut(face: &Face, axis: DVec3, level: f64) -> Option<[Landing; 2]> {
     let height = |p: DVec3| p.dot(axis) - level;
     let ends: Vec<Landing> = (0..face.corners.len())
         .filter_map(|k| {
-            let (a, b) = (face.corners[k], face.corners[(k + 1) % face.corners.len()]);
+            let (a, b) = (face.corners[k].point, face.corners[(k + 1) % face.corners.len()].point);
             let (from, to) = (height(a), height(b));
             ((from < 0.0) != (to < 0.0))
                 .then(|| Landing { point: a.lerp(b, from / (from - to)), normal: face.normal })
@@ -79,7 +79,12 @@ fn next(
 /// A line drawn in a view, carried along the view onto the nearest face that looks there.
 fn cast(line: &[crate::outline::Point], view: View, solid: &Solid) -> Vec<Vec<Landing>> {
     let [right, up, towards] = view.axes();
-    let extent = solid.faces.iter().flat_map(|face| &face.corners).map(|p| p.length()).fold(0.0, f64::max);
+    let extent = solid
+        .faces
+        .iter()
+        .flat_map(|face| &face.corners)
+        .map(|corner| corner.point.length())
+        .fold(0.0, f64::max);
     let step = (2.0 * extent / WALK).max(1e-6);
     let mut lines = vec![Vec::new()];
     for pair in line.windows(2) {
@@ -105,11 +110,11 @@ fn hit(solid: &Solid, through: DVec3, towards: DVec3) -> Option<Landing> {
         if slant <= 1e-6 {
             return None;
         }
-        let way = (face.corners[0] - through).dot(face.normal) / slant;
+        let way = (face.corners[0].point - through).dot(face.normal) / slant;
         let point = through + towards * way;
         let corners = &face.corners;
         let inside = (0..corners.len()).all(|k| {
-            let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
+            let (a, b) = (corners[k].point, corners[(k + 1) % corners.len()].point);
             // A hair of slack, lest a line slip between two faces.
             (b - a).cross(point - a).dot(face.normal) >= -1e-9 * (b - a).length_squared()
         });

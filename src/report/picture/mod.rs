@@ -13,6 +13,7 @@
 //! is seen.
 
 pub mod camera;
+mod clip;
 pub mod flat;
 pub mod frame;
 pub mod laid;

@@ -6,23 +6,27 @@
 //! is left out; shapes bulge outwards, so nothing else is hidden.
 
 use super::camera::Camera;
+use super::clip;
 use super::flat::{self, in_picture};
-use super::frame::{self, Frame, INK, stroke};
-use super::laid::{Laid, Landing, Seen, middle, seen_stretches};
+use super::frame::{self, Frame, INK, PIN, stroke};
+use super::laid::{Laid, Landing, Seen, seen_stretches};
 use super::limits;
-use super::part::Solid;
+use super::part::{Face, Solid};
 use super::svg::{self, Svg};
-use crate::flow::{Fit, Part, Piece, Plan, ScaleOutcome};
-use crate::outline::{Bounds, Point, Polyline, Region, point};
+use crate::flow::{Fit, Piece, Plan, ScaleOutcome};
+use crate::outline::{Bounds, Outline, Point, Polyline, Region, Vector, point};
 use crate::report::sentence::length;
 use crate::units::Model;
+use glam::DVec3;
 
 /// The picture's size and the room left at its edge, pixels.
 const WIDTH: f64 = 360.0;
 const HEIGHT: f64 = 270.0;
 const EDGE: f64 = 14.0;
-/// Steps of light from half to full: bands about as wide as the faces.
+/// Steps of light: few enough to stay small, so many that no edge between them is seen.
 const LIGHTS: usize = 12;
+/// Less than this is edge on: neither seen nor hidden for sure.
+const FRONT: f64 = 1e-6;
 /// The grey of primed plastic in full light.
 const PLASTIC: [u8; 3] = [214, 216, 214];
 
@@ -34,7 +38,7 @@ pub enum Extent {
     Close,
 }
 
-/// The piece on its part; the picture is titled `title`.
+/// The piece on its part; the picture is titled `title`. `None` where there is no film to show.
 pub fn on_part(
     plan: &Plan,
     at: &ScaleOutcome,
@@ -47,25 +51,151 @@ pub fn on_part(
     let part = &at.parts[piece.part.0];
     let ratio = at.scale.ratio();
     let solid = Solid::of(&part.shape).enlarged(ratio);
-    let frame = framed(&solid, piece, camera, extent);
-    let bands = bands(&solid, camera);
-    let mut svg = Svg::new(WIDTH, HEIGHT);
-    for (level, band) in bands.iter().enumerate() {
-        svg.path(&svg::rings(band, |p| frame.at(p)), &[("fill", &lit(PLASTIC, level))]);
+    let mut scene = Scene {
+        svg: Svg::new(WIDTH, HEIGHT),
+        frame: framed(&solid, piece, camera, extent),
+        bands: bands(&solid, camera),
+        seen: laid.seen(camera),
+        camera,
+        laid,
+        fit: &piece.fit,
+    };
+    scene.plastic();
+    scene.artwork(plan);
+    scene.edges(&solid);
+    for limit in &part.limits {
+        scene.limit(&limit.name, limits::lines(limit, &solid, ratio));
     }
-    let seen = laid.seen(camera);
-    artwork(&mut svg, plan, &piece.fit, &laid, &seen, camera, frame, &bands);
-    outline(&mut svg, &solid, &bands, camera, frame);
-    limit_lines(&mut svg, part, &solid, ratio, camera, frame);
-    marks(&mut svg, &piece.fit, &laid, &seen, camera, frame);
-    frame::scale_bar(&mut svg, frame, point(EDGE, HEIGHT - 10.0), WIDTH);
-    Some(svg.finish("img", title))
+    scene.marks();
+    frame::scale_bar(&mut scene.svg, scene.frame, point(EDGE, HEIGHT - 10.0), WIDTH);
+    Some(scene.svg.finish("img", title))
+}
+
+/// A picture being drawn, from the plastic up.
+struct Scene<'a> {
+    svg: Svg,
+    frame: Frame,
+    camera: &'a Camera,
+    /// See [`bands`].
+    bands: Vec<Region<Model>>,
+    laid: Laid<'a>,
+    seen: Seen,
+    fit: &'a Fit<Model>,
+}
+
+impl Scene<'_> {
+    fn plastic(&mut self) {
+        for (level, band) in self.bands.iter().enumerate() {
+            self.svg.path(&svg::rings(band, |p| self.frame.at(p)), &[("fill", &lit(PLASTIC, level))]);
+        }
+    }
+
+    /// Every colour in the light of the part under it; film past an open end, in the film's mean light.
+    fn artwork(&mut self, plan: &Plan) {
+        let normals = self.fit.film.normals.iter().filter(|&&normal| self.camera.facing(normal) > 0.0);
+        let levels: Vec<usize> = normals.map(|&normal| level(self.camera, normal)).collect();
+        let mean = levels.iter().sum::<usize>() / levels.len().max(1);
+        let fit = self.fit;
+        for area in &fit.artwork.areas {
+            let rgb = plan.colours[area.colour.0].rgb;
+            let shown = self.shown(&area.outline);
+            if shown.is_empty() {
+                continue;
+            }
+            let whole = svg::rings(&shown, |p| self.frame.at(p));
+            self.svg.path(&whole, &[("class", "colour"), ("fill", &lit(rgb, mean))]);
+            let clean = shown.cleaned();
+            for level in (0..LIGHTS).filter(|&level| level != mean) {
+                let mut band = clean.intersection(&self.bands[level]);
+                if let Some(lighter) = self.bands.get(level + 1) {
+                    band = band.minus(lighter);
+                }
+                let colour = lit(rgb, level);
+                // A hair of its own colour round it closes the seams between bands.
+                let look = [("fill", &*colour), ("stroke", &*colour), ("stroke-width", "0.4")];
+                self.svg.path(&svg::rings(&band, |p| self.frame.at(p)), &look);
+            }
+        }
+        let edge = self.shown(&fit.artwork.silhouette);
+        self.svg.path(&svg::rings(&edge, |p| self.frame.at(p)), &stroke(PIN, "0.6"));
+    }
+
+    /// The part's outline and sharp edges.
+    fn edges(&mut self, solid: &Solid) {
+        let all = svg::rings(&self.bands[0], |p| self.frame.at(p));
+        self.svg.path(&all, &stroke(INK, "1.2"));
+        for edge in &solid.edges {
+            let seen =
+                |sides: &[Landing; 2]| sides.iter().any(|side| self.camera.facing(side.normal) > FRONT);
+            let walk = edge.iter().map(|sides| (self.drawn(sides[0]), seen(sides)));
+            for stretch in seen_stretches(walk) {
+                self.svg.path(&svg::line(&stretch), &stroke(PIN, "0.8"));
+            }
+        }
+    }
+
+    /// A limit as chain lines with its name where they end on the right.
+    fn limit(&mut self, name: &str, lines: Vec<Vec<Landing>>) {
+        let walk = |line: Vec<Landing>| {
+            line.into_iter()
+                .map(|l| (self.drawn(l), self.camera.facing(l.normal) > FRONT))
+                .collect::<Vec<_>>()
+        };
+        let walks: Vec<_> = lines.into_iter().map(walk).collect();
+        let stretches: Vec<Polyline> =
+            walks.into_iter().flat_map(|w| seen_stretches(w.into_iter())).collect();
+        for stretch in &stretches {
+            let [class, fill, colour, width] = stroke(PIN, "1");
+            let dash = ("stroke-dasharray", "9 2.5 2 2.5");
+            self.svg.path(&svg::line(stretch), &[class, fill, colour, width, dash]);
+        }
+        let within = |p: &&Point| p.x > 0.0 && p.x < WIDTH && p.y > 12.0 && p.y < HEIGHT - 20.0;
+        let rightmost =
+            stretches.iter().flatten().filter(within).copied().reduce(|a, b| if b.x > a.x { b } else { a });
+        if let Some(at) = rightmost {
+            flat::label(&mut self.svg, at + Vector::new(4.0, -5.0), name, "word small");
+        }
+    }
+
+    /// Overhang, trim line, hold point.
+    fn marks(&mut self) {
+        let over = self.laid.shown(&self.fit.overhanging, &self.seen, self.camera);
+        let over = in_picture(&over, |p| self.frame.at(p)).cleaned();
+        flat::overhang(&mut self.svg, &over);
+        for line in &self.fit.trim {
+            for stretch in self.laid.shown_line(line, self.camera) {
+                let drawn: Vec<Point> = stretch.iter().map(|&p| self.frame.at(p)).collect();
+                flat::trim_line(&mut self.svg, &drawn);
+            }
+        }
+        if !over.is_empty() {
+            let said = format!("{} past", length(self.fit.overhang.to_mm()));
+            let top = point(over.bounds().center().x, over.bounds().min.y - 6.0);
+            flat::label(&mut self.svg, top, &said, "word warn-word");
+        }
+        let origin = self.laid.land(point(0.0, 0.0));
+        // A small step along the heading tells which way it runs.
+        let ahead = self.laid.land(point(self.fit.size.width.to_mm() / 50.0, 0.0));
+        let heading = self.drawn(ahead) - self.drawn(origin);
+        if self.camera.facing(origin.normal) > 0.1 && heading.length() > 0.0 {
+            let at = self.drawn(origin);
+            flat::hold(&mut self.svg, at, heading.normalize());
+        }
+    }
+
+    fn drawn(&self, landing: Landing) -> Point {
+        self.frame.at(self.camera.paper(landing.point))
+    }
+
+    fn shown(&self, outline: &Outline<Model>) -> Region<Model> {
+        self.laid.shown(&outline.flattened(flat::unseen(self.frame)), &self.seen, self.camera)
+    }
 }
 
 /// The view of the part or of the piece, with room for the scale bar.
 fn framed(solid: &Solid, piece: &Piece, camera: &Camera, extent: Extent) -> Frame {
     let film = Bounds::from_points(piece.fit.film.laid.iter().map(|&p| camera.paper(p)));
-    let corners = solid.faces.iter().flat_map(|face| &face.corners).map(|&p| camera.paper(p));
+    let corners = solid.faces.iter().flat_map(|face| &face.corners).map(|corner| camera.paper(corner.point));
     let whole = Bounds::from_points(corners).union(&film);
     let shown = match extent {
         Extent::Whole => whole,
@@ -81,135 +211,31 @@ fn framed(solid: &Solid, piece: &Piece, camera: &Camera, extent: Extent) -> Fram
 
 /// The part on the camera's paper, where it is at least so light: the first is all of it, the last the lightest.
 fn bands(solid: &Solid, camera: &Camera) -> Vec<Region<Model>> {
-    let faces: Vec<(usize, Polyline)> = solid
-        .faces
-        .iter()
-        .filter(|face| camera.facing(face.normal) > 1e-6)
-        .map(|face| (level(camera, face.normal), face.corners.iter().map(|&p| camera.paper(p)).collect()))
-        .collect();
-    (0..LIGHTS)
-        .map(|least| {
-            let rings: Vec<Polyline> =
-                faces.iter().filter(|(level, _)| *level >= least).map(|(_, ring)| ring.clone()).collect();
-            if rings.is_empty() { Region::empty() } else { Region::new(rings).cleaned() }
-        })
-        .collect()
+    let from = |least: usize| {
+        let above = |corner: &Landing| match least {
+            0 => camera.facing(corner.normal) - FRONT,
+            // Light reaches past the horizon; what is seen does not.
+            _ => (camera.light(corner.normal) - least as f64 / LIGHTS as f64)
+                .min(camera.facing(corner.normal) - FRONT),
+        };
+        let paper = |corner: &Landing| (camera.paper(corner.point), above(corner));
+        let ring = |face: &Face| clip::positive(&face.corners.iter().map(paper).collect::<Vec<_>>());
+        clip::joined(&solid.faces.iter().filter_map(ring).collect::<Vec<_>>())
+    };
+    (0..LIGHTS).map(from).collect()
 }
 
-fn level(camera: &Camera, normal: glam::DVec3) -> usize {
-    (((camera.light(normal) - 0.5) * 2.0 * LIGHTS as f64) as usize).min(LIGHTS - 1)
+/// A normal's step of light.
+fn level(camera: &Camera, normal: DVec3) -> usize {
+    // A negative float becomes 0.
+    ((camera.light(normal) * LIGHTS as f64) as usize).min(LIGHTS - 1)
 }
 
 /// A colour in a step of light.
 fn lit(rgb: [u8; 3], level: usize) -> String {
-    let light = 0.62 + 0.38 * level as f64 / (LIGHTS - 1) as f64;
+    let light = 0.68 + 0.32 * level as f64 / (LIGHTS - 1) as f64;
     let [r, g, b] = rgb.map(|c| (f64::from(c) * light).round() as u8);
     format!("#{r:02x}{g:02x}{b:02x}")
-}
-
-/// Every colour in the light of the part under it; film past an open end, in the film's mean light.
-#[allow(clippy::too_many_arguments, reason = "a picture's state, all of it read")]
-fn artwork(
-    svg: &mut Svg,
-    plan: &Plan,
-    fit: &Fit<Model>,
-    laid: &Laid,
-    seen: &Seen,
-    camera: &Camera,
-    frame: Frame,
-    bands: &[Region<Model>],
-) {
-    let film = &fit.film;
-    let facing: Vec<usize> =
-        film.normals.iter().filter(|&&n| camera.facing(n) > 0.0).map(|&n| level(camera, n)).collect();
-    let mean = facing.iter().sum::<usize>() / facing.len().max(1);
-    for area in &fit.artwork.areas {
-        let rgb = plan.colours[area.colour.0].rgb;
-        let shown = laid.shown(&area.outline.flattened(flat::unseen(frame)), seen, camera);
-        if shown.is_empty() {
-            continue;
-        }
-        let base = lit(rgb, mean);
-        svg.path(&svg::rings(&shown, |p| frame.at(p)), &[("class", "colour"), ("fill", &base)]);
-        let clean = shown.cleaned();
-        for (level, pair) in bands.windows(2).enumerate() {
-            let band = clean.intersection(&pair[0]).minus(&pair[1]);
-            if level != mean && !band.is_empty() {
-                let colour = lit(rgb, level);
-                svg.path(
-                    &svg::rings(&band, |p| frame.at(p)),
-                    &[("fill", &colour), ("stroke", &colour), ("stroke-width", "0.4")],
-                );
-            }
-        }
-        if let Some(last) = bands.last().filter(|_| mean != LIGHTS - 1) {
-            let colour = lit(rgb, LIGHTS - 1);
-            svg.path(&svg::rings(&clean.intersection(last), |p| frame.at(p)), &[("fill", &colour)]);
-        }
-    }
-    let edge = laid.shown(&fit.artwork.silhouette.flattened(flat::unseen(frame)), seen, camera);
-    svg.path(&svg::rings(&edge, |p| frame.at(p)), &stroke(INK, "0.6"));
-}
-
-/// The part's outline and sharp edges.
-fn outline(svg: &mut Svg, solid: &Solid, bands: &[Region<Model>], camera: &Camera, frame: Frame) {
-    if let Some(all) = bands.first() {
-        svg.path(&svg::rings(all, |p| frame.at(p)), &stroke(INK, "1.2"));
-    }
-    for edge in &solid.edges {
-        let seen = |sides: &[Landing; 2]| sides.iter().any(|side| camera.facing(side.normal) > 1e-6);
-        let walk = edge.iter().map(|sides| (frame.at(camera.paper(sides[0].point)), seen(sides)));
-        for stretch in seen_stretches(walk) {
-            svg.path(&svg::line(&stretch), &stroke(INK, "0.8"));
-        }
-    }
-}
-
-/// Limits as chain lines with their names.
-fn limit_lines(svg: &mut Svg, part: &Part, solid: &Solid, ratio: f64, camera: &Camera, frame: Frame) {
-    for limit in &part.limits {
-        let mut rightmost: Option<Point> = None;
-        for line in limits::lines(limit, solid, ratio) {
-            let walk = line.iter().map(|l| (frame.at(camera.paper(l.point)), camera.facing(l.normal) > 0.0));
-            for stretch in seen_stretches(walk) {
-                let [class, fill, colour, width] = stroke(INK, "1");
-                let dash = ("stroke-dasharray", "9 2.5 2 2.5");
-                svg.path(&svg::line(&stretch), &[class, fill, colour, width, dash]);
-                let within = |p: &&Point| p.x > 0.0 && p.x < WIDTH && p.y > 12.0 && p.y < HEIGHT - 20.0;
-                for &p in stretch.iter().filter(within) {
-                    if rightmost.is_none_or(|best| p.x > best.x) {
-                        rightmost = Some(p);
-                    }
-                }
-            }
-        }
-        if let Some(at) = rightmost {
-            flat::label(svg, at + crate::outline::Vector::new(4.0, -5.0), &limit.name, "word small");
-        }
-    }
-}
-
-/// Overhang, trim line, hold point.
-fn marks(svg: &mut Svg, fit: &Fit<Model>, laid: &Laid, seen: &Seen, camera: &Camera, frame: Frame) {
-    let over = in_picture(&laid.shown(&fit.overhanging, seen, camera), |p| frame.at(p)).cleaned();
-    flat::overhang(svg, &over);
-    for line in &fit.trim {
-        for stretch in laid.shown_line(line, camera) {
-            flat::trim_line(svg, &stretch.iter().map(|&p| frame.at(p)).collect::<Vec<_>>());
-        }
-    }
-    if !over.is_empty() {
-        let said = format!("{} past", length(fit.overhang.to_mm()));
-        flat::label(svg, middle(&over), &said, "word warn-word");
-    }
-    let origin = laid.land(point(0.0, 0.0));
-    if camera.facing(origin.normal) > 0.1 {
-        let ahead = laid.land(point(fit.size.width.to_mm() / 50.0, 0.0));
-        let (from, to) = (frame.at(camera.paper(origin.point)), frame.at(camera.paper(ahead.point)));
-        if (to - from).length() > 0.0 {
-            flat::hold(svg, from, (to - from).normalize());
-        }
-    }
 }
 
 #[cfg(test)]
@@ -218,7 +244,6 @@ mod tests {
     use super::*;
     use crate::flow::View;
     use crate::outline::region::distance_to_segment;
-    use glam::DVec3;
 
     /// Every ring of path data made of absolute moves, lines and closes.
     fn read_rings(d: &str) -> Vec<Vec<Point>> {
@@ -274,6 +299,22 @@ mod tests {
         for words in [">visor-edge<", ">rim<", "0.87 mm past", "stroke-dasharray"] {
             assert!(text.contains(words), "{words}");
         }
+    }
+
+    #[test]
+    fn a_band_round_a_cylinder_is_drawn_from_side_to_side() {
+        let outcome = fixture::with_band();
+        let at = &outcome.scales[0];
+        let left = Camera::straight(View::Left);
+        let text = on_part(&outcome.plan, at, &at.pieces[2], &left, Extent::Whole, "band").unwrap();
+        let read = roxmltree::Document::parse(&text).unwrap();
+        let colour = read.descendants().find(|n| n.attribute("class") == Some("colour")).unwrap();
+        // Only the half on the left is seen: 50 mm of 205 along, the full diameter of 100 high. The part with the
+        // band past its end, 205 mm, fills the room of 332 px.
+        let px = 332.0 / 205.0;
+        let bounds = Bounds::from_points(read_rings(colour.attribute("d").unwrap()).concat());
+        assert!((bounds.width() - 50.0 * px).abs() < 0.2, "{}", bounds.width() / px);
+        assert!((bounds.height() - 100.0 * px).abs() < 1.0, "{}", bounds.height() / px);
     }
 
     #[test]

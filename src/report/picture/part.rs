@@ -21,7 +21,9 @@ const ALONG: usize = 20;
 /// A bit of surface: three or four corners, counter-clockwise seen from outside.
 #[derive(Clone, Debug)]
 pub struct Face {
-    pub corners: Vec<DVec3>,
+    /// With the true surface's normals, for light that runs smoothly over the edges.
+    pub corners: Vec<Landing>,
+    /// The flat face's own.
     pub normal: DVec3,
 }
 
@@ -58,7 +60,7 @@ impl Solid {
     /// Every length times `factor`.
     #[must_use]
     pub fn enlarged(mut self, factor: f64) -> Self {
-        self.faces.iter_mut().flat_map(|face| &mut face.corners).for_each(|p| *p *= factor);
+        self.faces.iter_mut().flat_map(|face| &mut face.corners).for_each(|corner| corner.point *= factor);
         self.edges.iter_mut().flatten().flatten().for_each(|landing| landing.point *= factor);
         self
     }
@@ -70,22 +72,23 @@ fn ellipsoid(diameters: [f64; 3]) -> Solid {
     let at = |along: usize, around: usize| {
         let (sin_a, cos_a) = libm::sincos(PI * along as f64 / ALONG as f64);
         let (sin_r, cos_r) = libm::sincos(TAU * (around % AROUND) as f64 / AROUND as f64);
-        // Clockwise seen from the front: along, then around, turns outwards.
-        let unit = DVec3::new(-cos_a, sin_a * sin_r, sin_a * cos_r);
-        (unit * half, unit / half)
+        // Exactly nought at the rear pole, so that its corners are one point.
+        let across = if along.is_multiple_of(ALONG) { 0.0 } else { sin_a };
+        let unit = DVec3::new(-cos_a, across * sin_r, across * cos_r);
+        Landing { point: unit * half, normal: (unit / half).normalize() }
     };
     let mut solid = Solid::default();
     for along in 0..ALONG {
         for around in 0..AROUND {
-            let ring =
-                [at(along, around), at(along, around + 1), at(along + 1, around + 1), at(along + 1, around)];
-            let normal = ring.iter().map(|(_, normal)| *normal).sum::<DVec3>().normalize();
-            let mut corners: Vec<DVec3> = ring.iter().map(|(point, _)| *point).collect();
+            let mut corners = vec![
+                at(along, around),
+                at(along, around + 1),
+                at(along + 1, around + 1),
+                at(along + 1, around),
+            ];
             // At a pole two corners are one.
-            corners.dedup_by(|a, b| (*a - *b).length() < 1e-9 * half.max_element());
-            if (corners[0] - corners[corners.len() - 1]).length() < 1e-9 * half.max_element() {
-                corners.pop();
-            }
+            corners.dedup_by(|a, b| a.point == b.point);
+            let normal = corners.iter().map(|corner| corner.normal).sum::<DVec3>().normalize();
             solid.faces.push(outward(corners, normal));
         }
     }
@@ -95,7 +98,7 @@ fn ellipsoid(diameters: [f64; 3]) -> Solid {
 /// From x = 0 with the front radius to x = `length` with the rear one, ends closed.
 fn frustum(front: f64, rear: f64, length: f64) -> Solid {
     let spoke = |around: f64| {
-        let (sin, cos) = libm::sincos(TAU * around / AROUND as f64);
+        let (sin, cos) = libm::sincos(TAU * (around % AROUND as f64) / AROUND as f64);
         DVec3::new(0.0, sin, cos)
     };
     // Across a side that widens by d over the length l, the normal leans forward by d/l.
@@ -105,8 +108,14 @@ fn frustum(front: f64, rear: f64, length: f64) -> Solid {
     let mut solid = Solid::default();
     for k in 0..AROUND {
         let (a, b) = (k as f64, (k + 1) as f64);
-        let corners =
-            vec![rim(0.0, front, a), rim(0.0, front, b), rim(length, rear, b), rim(length, rear, a)];
+        let corner =
+            |station, radius, around| Landing { point: rim(station, radius, around), normal: side(around) };
+        let corners = vec![
+            corner(0.0, front, a),
+            corner(0.0, front, b),
+            corner(length, rear, b),
+            corner(length, rear, a),
+        ];
         solid.faces.push(outward(corners, side(a + 0.5)));
     }
     for (station, radius, normal) in [(0.0, front, DVec3::NEG_X), (length, rear, DVec3::X)] {
@@ -154,7 +163,7 @@ fn tessellated(rim: &[DVec3], plane: [DVec3; 2], normal: DVec3) -> Vec<Face> {
     {
         return Vec::new();
     }
-    let corner = |k: u32| mesh.vertices[k as usize];
+    let corner = |k: u32| Landing { point: mesh.vertices[k as usize], normal };
     mesh.indices
         .chunks_exact(3)
         .map(|t| outward(vec![corner(t[0]), corner(t[1]), corner(t[2])], normal))
@@ -162,10 +171,9 @@ fn tessellated(rim: &[DVec3], plane: [DVec3; 2], normal: DVec3) -> Vec<Face> {
 }
 
 /// A face whose corners turn counter-clockwise seen along its normal.
-fn outward(mut corners: Vec<DVec3>, normal: DVec3) -> Face {
-    let turn = (2..corners.len())
-        .map(|k| (corners[k - 1] - corners[0]).cross(corners[k] - corners[0]))
-        .sum::<DVec3>();
+fn outward(mut corners: Vec<Landing>, normal: DVec3) -> Face {
+    let way = |k: usize| corners[k].point - corners[0].point;
+    let turn = (2..corners.len()).map(|k| way(k - 1).cross(way(k))).sum::<DVec3>();
     if turn.dot(normal) < 0.0 {
         corners.reverse();
     }
@@ -178,14 +186,14 @@ mod tests {
     use crate::flow::View;
 
     fn area(face: &Face) -> f64 {
-        let turn =
-            |k: usize| (face.corners[k - 1] - face.corners[0]).cross(face.corners[k] - face.corners[0]);
+        let way = |k: usize| face.corners[k].point - face.corners[0].point;
+        let turn = |k: usize| way(k - 1).cross(way(k));
         (2..face.corners.len()).map(turn).sum::<DVec3>().dot(face.normal) / 2.0
     }
 
     /// Divergence theorem: volume = Σ area × (corner · normal)/3.
     fn volume(solid: &Solid) -> f64 {
-        solid.faces.iter().map(|face| area(face) * face.corners[0].dot(face.normal) / 3.0).sum()
+        solid.faces.iter().map(|face| area(face) * face.corners[0].point.dot(face.normal) / 3.0).sum()
     }
 
     #[test]

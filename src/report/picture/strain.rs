@@ -5,8 +5,9 @@
 //! that, which is hatched as well. The scale names the steps for stretch and
 //! squeeze; the worst place is ringed and says its number.
 
+use super::clip;
 use super::flat::{hold, in_picture, label, overhang, sheet, unseen, with};
-use super::frame::{INK, stroke, words};
+use super::frame::{Frame, INK, PIN, stroke, words};
 use super::svg::{self, Svg};
 use crate::flow::{Film, Piece, Plan};
 use crate::outline::number::short;
@@ -32,7 +33,7 @@ fn steps(film: &Film) -> [[f64; 4]; 2] {
 pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     let film = &piece.fit.film;
     let amounts = |&[most, least]: &[f64; 2]| [most - 1.0, 1.0 - least];
-    let worst = film.stretches.iter().map(amounts).flatten().fold(0.0, f64::max);
+    let worst = film.stretches.iter().flat_map(amounts).fold(0.0, f64::max);
     if film.triangles.is_empty() || worst < NOTHING {
         return None;
     }
@@ -55,7 +56,7 @@ pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     }
     svg.path(&svg::rings(&silhouette, |p| frame.at(p)), &stroke(INK, "0.6"));
     hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
-    worst_place(&mut svg, piece, steps, |p| frame.at(p));
+    worst_place(&mut svg, piece, steps, frame);
     scale(&mut svg, steps);
     Some(svg.finish("img", title))
 }
@@ -71,28 +72,30 @@ fn from_level(piece: &Piece, levels: &[usize], least: usize) -> Region<Model> {
             }
             ring
         });
-    let rings: Vec<_> = rings.collect();
-    if rings.is_empty() { Region::empty() } else { Region::new(rings).cleaned() }
+    clip::joined(&rings.collect::<Vec<_>>())
 }
 
 /// A ring round the triangle that comes nearest to its film's limit, with the strain reported there.
-fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], place: impl Fn(Point) -> Point) {
+fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame) {
     let film = &piece.fit.film;
     let [stretch, squeeze] = [steps[0][3], steps[1][3]];
     let share = |&[most, least]: &[f64; 2]| ((most - 1.0) / stretch).max((1.0 - least) / squeeze);
     let worst = film.stretches.iter().enumerate().map(|(k, s)| (share(s), k));
     let (_, k) = worst.fold((f64::NEG_INFINITY, 0), |a, b| if b.0 > a.0 { b } else { a });
     let corner = |n: usize| film.flat[film.triangles[k][n] as usize].to_vector();
-    let at = place(((corner(0) + corner(1) + corner(2)) / 3.0).to_point());
+    let at = frame.at(((corner(0) + corner(1) + corner(2)) / 3.0).to_point());
     svg.circle(at, 6.0, &with(("class", "halo"), "none", "#fff", "3.5"));
-    svg.circle(at, 6.0, &stroke(INK, "1.4"));
+    svg.circle(at, 6.0, &stroke(PIN, "1.4"));
     let strain = &piece.fit.strain;
     let said = if strain.stretch_max / stretch > -strain.squeeze_max / squeeze {
         format!("worst: stretched {}", percent(strain.stretch_max))
     } else {
         format!("worst: squeezed {}", percent(-strain.squeeze_max))
     };
-    label(svg, at - Vector::new(0.0, 11.0), &said, "word");
+    // Over the ring, or over the whole piece where that is near.
+    let top = frame.around(piece.fit.artwork.silhouette.bounds()).min.y;
+    let y = if at.y - top < 24.0 { top - 8.0 } else { at.y - 11.0 };
+    label(svg, point(at.x, y), &said, "word");
 }
 
 /// Swatches with the ends of their steps, stretch over squeeze.

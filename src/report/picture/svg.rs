@@ -210,7 +210,7 @@ mod tests {
     #[test]
     fn simplifying_moves_nothing_by_more_than_a_tenth() {
         let circle: Vec<Point> = (0..1000)
-            .map(|k| libm::sincos(f64::from(k) / 1000.0 * 6.283))
+            .map(|k| libm::sincos(f64::from(k) / 1000.0 * std::f64::consts::TAU))
             .map(|(y, x)| point(x, y) * 50.0)
             .collect();
         let kept = simplified(&circle);

@@ -1,0 +1,23 @@
+//! Names of places in the page: scales, pieces, sheets, and where a piece lies on its sheet.
+
+use crate::units::Scale;
+
+/// `s-1-48`.
+pub fn scale(scale: Scale) -> String {
+    format!("s-{}", scale.folder())
+}
+
+/// `p-1-48-3`: the card of piece 3.
+pub fn piece(scale: Scale, number: u32) -> String {
+    format!("p-{}-{number}", scale.folder())
+}
+
+/// `f-1-48-2`: the second sheet. By its place in the list, for its name is not ours to trust.
+pub fn sheet(scale: Scale, index: usize) -> String {
+    format!("f-{}-{}", scale.folder(), index + 1)
+}
+
+/// `o-1-48-2-3`: piece 3 on the second sheet.
+pub fn spot(scale: Scale, sheet: usize, number: u32) -> String {
+    format!("o-{}-{}-{number}", scale.folder(), sheet + 1)
+}

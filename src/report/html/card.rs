@@ -1,0 +1,151 @@
+//! One piece, or several copies of it: verdict, pictures, numbers, findings.
+
+use super::overview::badge;
+use super::{anchor, findings, said};
+use crate::flow::{Finding, Outcome, Piece, ScaleOutcome};
+use crate::outline::number::short;
+use crate::report::picture::camera::{best_corner, best_straight};
+use crate::report::picture::onpart::{Extent, on_part};
+use crate::report::picture::{flat, strain};
+use crate::report::sentence::{self, percent};
+use crate::report::tally;
+use crate::units::{Length, Size, World};
+use maud::{Markup, PreEscaped, html};
+
+/// The card of pieces that differ in number only; nothing for none.
+pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+    let Some((piece, copies)) = alike.split_first() else { return html! {} };
+    let marking = &outcome.plan.markings[piece.marking.0];
+    let says = sentence::verdict(outcome, at.scale, piece);
+    html! {
+        article.card id=(anchor::piece(at.scale, piece.number)) {
+            div.words {
+                @for copy in copies { span id=(anchor::piece(at.scale, copy.number)) {} }
+                h3 { (said(&marking.name)) " " (badge(piece.verdict)) }
+                p.which {
+                    @if copies.is_empty() { "Piece " } @else { "Pieces " }
+                    b { (tally::numbers(alike)) }
+                    ", " (piece.make.word()) " for " (said(&outcome.plan.parts[piece.part.0].name)) " at "
+                    (at.scale.to_string())
+                    @if !copies.is_empty() { ", " (alike.len()) " copies" }
+                }
+                p.sentence { (said(&says)) " " (said(&sentence::lies(piece))) }
+                @if let Some(note) = &marking.note { p.note { (said(note)) } }
+                (findings::list(&shared(alike)))
+                (numbers(outcome, at, piece))
+                (places(at, alike))
+            }
+            div.pictures { (pictures(outcome, at, piece, &says)) }
+        }
+    }
+}
+
+/// What was found on any of the copies, each thing once.
+fn shared(alike: &[Piece]) -> Vec<Finding> {
+    let mut all: Vec<Finding> = Vec::new();
+    for finding in alike.iter().flat_map(|piece| &piece.findings) {
+        if !all.contains(finding) {
+            all.push(finding.clone());
+        }
+    }
+    all
+}
+
+fn pictures(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece, says: &str) -> Markup {
+    let plan = &outcome.plan;
+    let name = &plan.markings[piece.marking.0].name;
+    let title = |what: &str| format!("{name}, {what}. {says}");
+    let on = |camera: &_, extent, what: &str| on_part(plan, at, piece, camera, extent, &title(what));
+    let (corner, straight) = (best_corner(&piece.fit), best_straight(&piece.fit.film));
+    let seen = format!("on the part, {}", corner.name);
+    let close = format!("close up, seen from the {}", straight.name);
+    let rows = [
+        (Some(flat::flat(plan, piece, &title("the flat piece"))), "The flat piece".to_owned()),
+        (on(&corner, Extent::Whole, &seen), capital(&seen)),
+        (on(&straight, Extent::Close, &close), capital(&close)),
+        (strain::strain(plan, piece, &title("how far the film gives")), "How far the film gives".to_owned()),
+    ];
+    html! {
+        @for (picture, caption) in rows {
+            @if let Some(picture) = picture {
+                figure { (PreEscaped(picture)) figcaption { (caption) } }
+            }
+        }
+    }
+}
+
+fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
+    let fit = &*piece.fit;
+    let strain = &fit.strain;
+    let measured =
+        outcome.plan.parts[piece.part.0].measured.iter().any(|measured| measured.scale == at.scale);
+    let mut rows = vec![
+        ("Full size", size(piece.full_size, 1)),
+        ("At model size", size(fit.size, 2)),
+        ("Laid", outcome.plan.markings[piece.marking.0].lay.word().to_owned()),
+    ];
+    if let Some(run) = fit.run {
+        rows.push(("Run, length × width", size(run, 2)));
+    }
+    if !fit.past.is_empty() {
+        let over = fit.overhang.to_mm();
+        rows.push((
+            "Past the limit",
+            format!("{} mm, {} of its area", short(over, 2), percent(fit.overhang_share)),
+        ));
+    }
+    if fit.largest_fit < 4.0 {
+        // Down, so that the size named fits.
+        let down = (fit.largest_fit * 1000.0 + 1e-6).floor() / 1000.0;
+        rows.push(("Largest that fits", percent(down)));
+    }
+    if let Some(length) = fit.largest_length {
+        rows.push(("Longest at this width", format!("{} mm", short(length.to_mm(), 2))));
+    }
+    if let Some(seam) = &fit.seam {
+        let gap = seam.gap.to_mm();
+        let word = if gap < 0.0 { "overlap" } else { "gap" };
+        rows.push(("At the seam", format!("{} mm {word}", short(gap.abs(), 2))));
+    }
+    if measured {
+        rows.push(("Kit part measures as", piece.effective_scale.to_string()));
+    }
+    if strain.mean_abs > 0.0 {
+        let worst = format!("{} / {}", percent(strain.stretch_max), percent(-strain.squeeze_max));
+        rows.push(("Stretch / squeeze, worst", worst));
+    }
+    html! {
+        dl { @for (term, value) in rows { div { dt { (term) } dd { (value) } } } }
+    }
+}
+
+/// Where the pieces lie on the sheets.
+fn places(at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+    let spots = |piece: &Piece| {
+        let number = piece.number;
+        let on = at.sheets.iter().enumerate().filter(move |(_, sheet)| sheet.pieces.contains(&number));
+        on.map(move |(index, sheet)| (number, index, sheet.stem.clone()))
+    };
+    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(spots).collect();
+    html! {
+        @if !all.is_empty() {
+            p.places {
+                "On the sheet: "
+                @for (k, (number, index, stem)) in all.iter().enumerate() {
+                    @if k > 0 { ", " }
+                    a href={ "#" (anchor::spot(at.scale, *index, *number)) } { "no. " (number) " on " (said(stem)) }
+                }
+            }
+        }
+    }
+}
+
+fn size<W: World>(size: Size<W>, decimals: usize) -> String {
+    let side = |length: Length<W>| short(length.to_mm(), decimals);
+    format!("{} × {} mm", side(size.width), side(size.height))
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
