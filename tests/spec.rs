@@ -162,12 +162,16 @@ fn parts_keep_shape_limits_calipers_and_seam() {
 #[test]
 fn markings_are_resolved_against_parts_and_colours() {
     let plan = plan_of(GOOD);
-    let [stripe, badge, band, roundel, checks, hazard] = plan.markings.as_slice() else { panic!("six markings") };
+    let [stripe, badge, band, roundel, checks, hazard] = plan.markings.as_slice() else {
+        panic!("six markings")
+    };
     assert_eq!(stripe.part, PartId(0));
     assert_eq!((stripe.copies, stripe.hold, &stripe.lay), (2, Hold::Front, &Lay::Drape));
     assert_eq!((&stripe.make[..], &stripe.may_trim[..]), (&[Make::Decal, Make::Mask][..], &[End::Rear][..]));
     assert_eq!(stripe.note.as_deref(), Some("Work aft."));
-    let Spot::From { limit: 0, view: View::Top, offset, .. } = stripe.spot else { panic!("from the visor edge") };
+    let Spot::From { limit: 0, view: View::Top, offset, .. } = stripe.spot else {
+        panic!("from the visor edge")
+    };
     assert_eq!(mm(offset), 0.0);
     assert_eq!(stripe.at.to_string(), "specs/harrow-tarn.yaml:24:3");
     assert_eq!(stripe.draw_at.to_string(), "specs/harrow-tarn.yaml:26:11");
@@ -183,7 +187,10 @@ fn markings_are_resolved_against_parts_and_colours() {
     assert_eq!(band.draw, Draw::Band { widths: vec![Length::inches(18.0)], colours: vec![ColourId(1)] });
     assert_eq!(mm(band.piece.overlap), 0.8);
     let Draw::Roundel { rings, colours, .. } = &roundel.draw else { panic!("a roundel") };
-    assert_eq!((&rings[..], &colours[..]), (&[1.0, 3.0, 5.0][..], &[ColourId(0), ColourId(1), ColourId(0)][..]));
+    assert_eq!(
+        (&rings[..], &colours[..]),
+        (&[1.0, 3.0, 5.0][..], &[ColourId(0), ColourId(1), ColourId(0)][..])
+    );
     // No `at` on a flat part: its middle as seen from its face.
     let Spot::Seen { view: View::Left, across, up, .. } = roundel.spot else { panic!("seen from the face") };
     assert_eq!((mm(across), mm(up), &roundel.may_trim[..]), (0.0, 0.0, &[][..]));
@@ -197,7 +204,9 @@ fn markings_are_resolved_against_parts_and_colours() {
 #[test]
 fn without_at_the_middle_is_meant() {
     let plan = plan_of(&GOOD.replace("    at: {station: 1.2 m, around: bottom}\n", ""));
-    let Spot::Seen { view: View::Top, across, up, .. } = plan.markings[5].spot else { panic!("seen from the top") };
+    let Spot::Seen { view: View::Top, across, up, .. } = plan.markings[5].spot else {
+        panic!("seen from the top")
+    };
     assert_eq!((mm(across), mm(up)), (1200.0, 0.0));
 }
 
@@ -205,10 +214,9 @@ fn without_at_the_middle_is_meant() {
 fn a_band_of_five_stripes_is_written_in_three_ways() {
     // Five equal bands, 18 in each on single-engined aircraft (1944): Smithsonian NASM.
     let five = |draw: &str| {
-        let text = GOOD.replace("{band: {width: 18 in}}", draw).replace(
-            "colour: bone\n    lay",
-            "colours: [bone, rescue-red, bone, rescue-red, bone]\n    lay",
-        );
+        let text = GOOD
+            .replace("{band: {width: 18 in}}", draw)
+            .replace("colour: bone\n    lay", "colours: [bone, rescue-red, bone, rescue-red, bone]\n    lay");
         let Draw::Band { widths, .. } = plan_of(&text).markings[2].draw.clone() else { panic!("a band") };
         widths.into_iter().map(|width| width.to_inches()).collect::<Vec<_>>()
     };
@@ -232,14 +240,18 @@ fn every_kind_and_default_of_drawing() {
     let draw = |draw: &str| {
         let text = GOOD.replace("{roundel: {diameter: 30 in, rings: [1, 3, 5]}}", draw);
         let one = "colour: bone\n  checks:";
-        plan_of(&text.replace("colours: [rescue-red, bone, rescue-red]\n  checks:", one)).markings[3].draw.clone()
+        plan_of(&text.replace("colours: [rescue-red, bone, rescue-red]\n  checks:", one)).markings[3]
+            .draw
+            .clone()
     };
     let size = Length::<Full>::mm;
     // The pentagram's inner corners lie at 1/φ² = 0.381966 of the tips' radius, φ the golden section.
     let Draw::Star { points: 5, inner, .. } = draw("{star: {diameter: 1 m}}") else { panic!("a star") };
     let golden = f64::midpoint(1.0, 5.0_f64.sqrt());
     assert!((inner - 1.0 / (golden * golden)).abs() < 1e-12);
-    let Draw::Chevron { angle, .. } = draw("{chevron: {width: 30 cm, stroke: 4 cm}}") else { panic!("a chevron") };
+    let Draw::Chevron { angle, .. } = draw("{chevron: {width: 30 cm, stroke: 4 cm}}") else {
+        panic!("a chevron")
+    };
     assert!((angle.to_degrees() - 90.0).abs() < 1e-9);
     let corners = draw("{polygon: {points: [[0 mm, 0 mm], [3 in, 0 mm], [0 mm, 2 in]]}}");
     let Draw::Polygon { points, .. } = corners else { panic!("a polygon") };
@@ -258,7 +270,10 @@ fn marks_at_the_start_and_foreign_line_ends_change_nothing() {
 #[test]
 fn anchors_and_aliases_save_writing() {
     let text = GOOD
-        .replace("draw: {stripe: {width: 50 mm, length: 360 mm}}", "draw: &d {stripe: {width: 50 mm, length: 9 cm}}")
+        .replace(
+            "draw: {stripe: {width: 50 mm, length: 360 mm}}",
+            "draw: &d {stripe: {width: 50 mm, length: 9 cm}}",
+        )
         .replace("draw: {disc: {diameter: 2.4 mm}}", "draw: *d");
     let Draw::Stripe { length, .. } = plan_of(&text).markings[1].draw else { panic!("a stripe") };
     assert_eq!(mm(length), 90.0 * 48.0);
@@ -317,18 +332,23 @@ fn scales() {
 fn colours_that_yaml_takes_for_comments() {
     let quote = "quote the colour: \"#efe9dc\"";
     wrong("bone: \"#efe9dc\"", "bone: ▸#efe9dc", "`#efe9dc` is read as a comment", quote);
-    wrong("colour: rescue-red\n", "colour:▸ #efe9dc\n", "`#efe9dc` is read as a comment", quote);
+    wrong("colour: rescue-red\n", "colour: ▸#efe9dc\n", "`#efe9dc` is read as a comment", quote);
     let flow = "{rescue-red: \"#c8321e\", bone: \"#efe9dc\"}";
-    let block = "\n  rescue-red: \"#c8321e\"\n  bone:▸ #efe9dc";
+    let block = "\n  rescue-red: \"#c8321e\"\n  bone: ▸#efe9dc";
     wrong(flow, block, "so the value is empty", quote);
-    wrong("colour: rescue-red\n", "colour:▸\n", "the value is empty", "give a value");
+    wrong("colour: rescue-red\n", "▸colour:\n", "the value is empty", "give a value");
 }
 
 #[test]
 fn unknown_words() {
     wrong("copies: 2", "▸copys: 2", "unknown word `copys`", "did you mean `copies`?");
     wrong("printer: {dpi: 300}", "▸cutter: {}", "unknown word `cutter`", "`printer`");
-    wrong("{stripe: {width: 50 mm,", "{stripe: {▸widht: 1 mm, width: 50 mm,", "unknown word `widht`", "`width`");
+    wrong(
+        "{stripe: {width: 50 mm,",
+        "{stripe: {▸widht: 1 mm, width: 50 mm,",
+        "unknown word `widht`",
+        "`width`",
+    );
     wrong("draw: {stripe: {", "draw: {▸text: {", "unknown word `text`", "`stripe`");
     wrong("shape: {sphere: {", "shape: {▸loft: {", "unknown word `loft`", "`cone`");
     wrong("lay: drape", "lay: ▸sight", "unknown word `sight`", "`drape`, `follow`");
@@ -362,9 +382,19 @@ fn missing_words_and_wrong_forms() {
 #[test]
 fn names() {
     wrong("part: door", "part: ▸dor", "no part is called `dor`", "did you mean `door`?");
-    wrong("colour: rescue-red\n", "colour: ▸rescue-rad\n", "no colour is called", "did you mean `rescue-red`?");
+    wrong(
+        "colour: rescue-red\n",
+        "colour: ▸rescue-rad\n",
+        "no colour is called",
+        "did you mean `rescue-red`?",
+    );
     wrong("[rescue-red, bone, rescue-red]", "[rescue-red, ▸ivory, rescue-red]", "called `ivory`", "`bone`");
-    wrong("at: {from: visor-edge}", "at: {from: ▸visor-egde}", "no limit `visor-egde`", "did you mean `visor-edge`?");
+    wrong(
+        "at: {from: visor-edge}",
+        "at: {from: ▸visor-egde}",
+        "no limit `visor-egde`",
+        "did you mean `visor-edge`?",
+    );
     wrong("to: rim, length: 7.1", "to: ▸rum, length: 7.1", "no limit `rum`", "did you mean `rim`?");
     wrong("to: rim, length: 7.1", "to: ▸visor-edge, length: 7.1", "ends where it begins", "two limits");
     wrong("  badge:\n", "  ▸the badge:\n", "`the badge` is no name", "letters, digits");
@@ -386,9 +416,19 @@ fn keys_given_twice_name_both_places() {
 #[test]
 fn parts() {
     wrong("width: 4.2 mm,", "▸diameter: 4.2 mm,", "the ellipsoid has no `diameter`", "`width`");
-    wrong("width: 4.2 mm,", "width: ▸42 cm,", "420 mm were measured where the scale gives 5 mm", "of the model");
+    wrong(
+        "width: 4.2 mm,",
+        "width: ▸42 cm,",
+        "420 mm were measured where the scale gives 5 mm",
+        "of the model",
+    );
     wrong("rear: 0.52 m", "rear: ▸0 m", "cannot be zero", "more than nothing");
-    wrong("shape: {cone: {front: 1.10 m,", "shape: {cone: ▸{front: 0.52 m,", "is a cylinder", "write `cylinder");
+    wrong(
+        "{front: 1.10 m, rear: 0.52 m",
+        "{front: 0.52 m, rear: ▸0.52 m",
+        "is a cylinder",
+        "write `cylinder",
+    );
     wrong("keep: behind", "keep: ▸above", "`keep: above` does not suit `aft`", "`ahead` or `behind`");
     wrong("keep: outside", "keep: ▸left", "`keep: left` does not suit `outline`", "`inside` or `outside`");
     let rim = "rim: {up: -60 mm,";
@@ -396,7 +436,12 @@ fn parts() {
     wrong(rim, "▸rim: {", "the limit is nowhere", "`aft: -95 mm`");
     wrong(rim, "rim: {up: ▸-160 mm,", "off the part, which reaches from -127.5 to 127.5 mm", "between");
     wrong(rim, "rim: {up: -60 mm, ▸seen: left,", "`seen` goes with an `outline`", "leave it out");
-    wrong("visor-edge: {aft: -95 mm", "visor-edge: {▸station: 95 mm", "the ellipsoid has no stations", "`aft`");
+    wrong(
+        "visor-edge: {aft: -95 mm",
+        "visor-edge: {▸station: 95 mm",
+        "the ellipsoid has no stations",
+        "`aft`",
+    );
     wrong("ear: {seen: left, ", "▸ear: {", "`seen` is missing", "`seen: left`");
     wrong("[-30 mm, 10 mm], [40 mm", "▸[-30 mm], [40 mm", "1 value where 2 are wanted", "a list of 2");
     let ear = "outline: [[-30 mm, -50 mm], [-30 mm, 10 mm], [40 mm, 10 mm]]";
@@ -410,16 +455,31 @@ fn parts() {
 #[test]
 fn drawings() {
     wrong("rings: [1, 3, 5]", "rings: [1, 3, ▸3]", "ring 3 is not larger", "innermost first");
-    wrong("rings: [1, 3, 5]", "rings: [▸-1, 3, 5]", "ring -1 is not larger than the one before, 0", "innermost first");
-    wrong("[rescue-red, bone, rescue-red]", "▸[rescue-red, bone]", "this roundel has 3 colours, 2 given", "[…, …, …]");
+    wrong(
+        "rings: [1, 3, 5]",
+        "rings: [▸-1, 3, 5]",
+        "ring -1 is not larger than the one before, 0",
+        "innermost first",
+    );
+    wrong(
+        "[rescue-red, bone, rescue-red]",
+        "▸[rescue-red, bone]",
+        "this roundel has 3 colours, 2 given",
+        "[…, …, …]",
+    );
     let band = "draw: {band: {width: 18 in}}\n    colour: bone";
     let three = "draw: {band: {widths: [1 in, 2 in, 1 in]}}\n    colours: ▸[bone, rescue-red]";
     wrong(band, three, "this band has 3 colours, 2 given", "[…, …, …]");
-    wrong(band, "draw: {▸band: {}}\n    colour: bone", "the band has no width", "`widths: […]`");
+    wrong(band, "▸draw: {band: {}}\n    colour: bone", "the band has no width", "`widths: […]`");
     let both = "draw: {band: {width: 1 in, ▸widths: [1 in]}}\n    colour: bone";
     wrong(band, both, "`width` and `widths` together", "one of the two");
     wrong("colour: rescue-red\n", "colours: ▸[]\n", "the list is empty", "at least one");
-    wrong("colour: rescue-red\n", "colour: bone\n    ▸colours: [bone]\n", "`colour` and `colours` together", "one of");
+    wrong(
+        "colour: rescue-red\n",
+        "colour: bone\n    ▸colours: [bone]\n",
+        "`colour` and `colours` together",
+        "one of",
+    );
     let hazard = "draw: {hazard: {width: 300 mm, length: 60 cm, ";
     wrong(hazard, "draw: {▸hazard: {width: 300 mm, ", "`length` is missing", "only round a ring");
     wrong("stripe: 42 mm", "stripe: ▸0.01 mm", "stripes in one marking", "is the unit right?");
@@ -435,7 +495,12 @@ fn drawings() {
 #[test]
 fn places_and_lays() {
     let seen = "at: {seen: right, aft: 10 mm, up: 15 mm, turn: 30 deg}";
-    wrong(seen, "at: {seen: right, ▸left: 10 mm}", "along the line of sight from right", "`aft`, `forward`, `up`");
+    wrong(
+        seen,
+        "at: {seen: right, ▸left: 10 mm}",
+        "along the line of sight from right",
+        "`aft`, `forward`, `up`",
+    );
     wrong(seen, "at: {▸up: 10 mm}", "along the line of sight from top", "`aft`, `forward`, `right`, `left`");
     wrong(seen, "at: {aft: 1 mm, ▸forward: 2 mm}", "`forward` and `aft` together", "one of the two");
     wrong(seen, "at: ▸{aft: 1 mm, right: 13 cm}", "beside the part", "its centre");
@@ -443,17 +508,37 @@ fn places_and_lays() {
     wrong(seen, "at: {▸offset: 10 mm}", "`offset` goes with `from`", "visor-edge");
     wrong(seen, "at: {from: rim, ▸aft: 10 mm}", "`aft` does not go with `from`", "in one way");
     let station = "at: {station: 1.2 m, around: bottom}";
-    wrong(station, "at: {station: ▸2.5 m}", "off the part, which reaches from 0 to 2400 mm", "between the two");
+    wrong(
+        station,
+        "at: {station: ▸2.5 m}",
+        "off the part, which reaches from 0 to 2400 mm",
+        "between the two",
+    );
     wrong(station, "▸at: {around: top}", "`station` is missing", "goes with a `station`");
     wrong(station, "at: ▸{seen: front, up: 1 mm}", "beside the part", "front end");
     let door = "colours: [rescue-red, bone, rescue-red]";
-    wrong(door, &format!("{door}\n    at: {{seen: ▸top}}"), "faces left, so it is not seen from top", "`seen: left`");
+    wrong(
+        door,
+        &format!("{door}\n    at: {{seen: ▸top}}"),
+        "faces left, so it is not seen from top",
+        "`seen: left`",
+    );
     let ring = "lay: {follow: {ring: {station: 1.8 m}}}";
     wrong(ring, "▸lay: {follow: ring}", "the ring has no station", "{ring: {station");
-    wrong(ring, &format!("{ring}\n    at: {{station: ▸2 m}}"), "lies at 1800 mm, but `at` says 2000 mm", "once");
+    wrong(
+        ring,
+        &format!("{ring}\n    at: {{station: ▸2 m}}"),
+        "lies at 1800 mm, but `at` says 2000 mm",
+        "once",
+    );
     wrong(ring, "lay: {follow: {ring: {station: ▸4 m}}}", "off the part", "between the two");
     wrong(ring, "lay: ▸drape", "a band goes round its part", "draw a `stripe`");
-    wrong("lay: drape", "lay: ▸{follow: {ring: {station: 1 mm}}}", "no ring is laid round an ellipsoid", "a cone");
+    wrong(
+        "lay: drape",
+        "lay: ▸{follow: {ring: {station: 1 mm}}}",
+        "no ring is laid round an ellipsoid",
+        "a cone",
+    );
 }
 
 #[test]
@@ -464,8 +549,18 @@ fn what_is_made_and_how() {
     wrong("copies: 2", "copies: ▸2000", "2000 copies", "at most 1000");
     wrong("may_trim: rear", "may_trim: ▸back", "unknown word `back`", "`rear`");
     let roundel = "colours: [rescue-red, bone, rescue-red]";
-    wrong(roundel, &format!("{roundel}\n    may_trim: ▸ends"), "a roundel is not trimmed", "leave `may_trim` out");
-    wrong(roundel, &format!("{roundel}\n    piece: {{▸overlap: 1 mm}}"), "does not meet itself", "follow: ring");
+    wrong(
+        roundel,
+        &format!("{roundel}\n    may_trim: ▸ends"),
+        "a roundel is not trimmed",
+        "leave `may_trim` out",
+    );
+    wrong(
+        roundel,
+        &format!("{roundel}\n    piece: {{▸overlap: 1 mm}}"),
+        "does not meet itself",
+        "follow: ring",
+    );
     wrong(roundel, &format!("{roundel}\n    size_by: ▸film"), "unknown word `film`", "`scale`");
     wrong("overlap: 0.8 mm", "overlap: ▸-0.8 mm", "cannot be negative", "nothing or more");
     wrong("overlap: 0.8 mm", "overlap: ▸18 in", "more than a sheet has room for", "not full size");
@@ -478,7 +573,12 @@ fn films_and_sheets() {
     wrong("softened: {stretch: 6 %}", "softened: {stretch: ▸1 %}", "less than as it is", "at least 1.5 %");
     wrong("stretch: 1.5 %", "poisson: ▸0.7, stretch: 1.5 %", "between 0 and 0.5", "0.4");
     wrong("margin: 6 mm", "margin: ▸60 mm", "28 mm are left", "check bar");
-    wrong("page: A5, landscape: true", "page: {width: ▸9 m, height: 1 m}", "9000 mm is no page", "at most 2000 mm");
+    wrong(
+        "page: A5, landscape: true",
+        "page: {width: ▸9 m, height: 1 m}",
+        "9000 mm is no page",
+        "at most 2000 mm",
+    );
     let own = "page: {width: 300 mm, height: 200 mm}, ▸landscape: true";
     wrong("page: A5, landscape: true", own, "turns a named page only", "as the page lies");
     wrong("dpi: 300", "dpi: ▸7200", "7200 dpi is not from 30 to 2400", "600");
@@ -488,7 +588,12 @@ fn films_and_sheets() {
 fn what_is_not_yaml() {
     wrong("    make: mask\n", "▸\tmake: mask\n", "a tab in the indentation", "spaces");
     wrong("draw: {disc: {diameter: 2.4 mm}}", "draw: ▸!disc {diameter: 2.4 mm}", "a tag", "`!`");
-    wrong("printer: {dpi: 300}\n", "printer: {dpi: 300}\n▸---\nmarkloft: 1\n", "a second document", "one spec to a file");
+    wrong(
+        "printer: {dpi: 300}\n",
+        "printer: {dpi: 300}\n▸---\nmarkloft: 1\n",
+        "a second document",
+        "one spec to a file",
+    );
     wrong("colour: bone\n    lay", "colour: ▸*bone\n    lay", "unknown anchor", "&anchor");
     wrong("printer: {dpi: 300}", "printer: &p {dpi: ▸*p}", "a value that holds itself", "a finished value");
     wrong("printer: {dpi: 300}", "printer: {▸[dpi]: 300}", "a key that is not a plain word", "one word");
@@ -496,7 +601,10 @@ fn what_is_not_yaml() {
     assert!(unclosed[0].message.starts_with("not YAML"), "{unclosed:#?}");
     assert!(unclosed[0].help.contains('}'), "{unclosed:#?}");
     let whole = &problems_of("just a line of text")[0];
-    assert_eq!((whole.message.as_str(), whole.place.to_string()), ("a map `{…}` is wanted here", "a.yaml:1:1".into()));
+    assert_eq!(
+        (whole.message.as_str(), whole.place.to_string()),
+        ("a map `{…}` is wanted here", "a.yaml:1:1".into())
+    );
 }
 
 #[test]
@@ -600,12 +708,14 @@ fn colours_and_parts_come_from_other_files() {
 
 #[test]
 fn problems_of_used_files_are_shown_in_them() {
-    let bad = ("parts.yaml", "markloft: 1\nparts:\n  door: {shape: {flat: {width: 1, height: 1 m, face: left}}}\n");
+    let bad =
+        ("parts.yaml", "markloft: 1\nparts:\n  door: {shape: {flat: {width: 1, height: 1 m, face: left}}}\n");
     let problems = with_files(USER, &[COLOURS, bad]).unwrap_err();
     assert_eq!(problems.len(), 1, "{problems:#?}");
     assert_eq!(problems[0].place.to_string(), "specs/parts.yaml:3:32");
 
-    let more = ("parts.yaml", "markloft: 1\nscales: [1/48]\nparts:\n  door: {shape: {sphere: {diameter: 1 m}}}\n");
+    let more =
+        ("parts.yaml", "markloft: 1\nscales: [1/48]\nparts:\n  door: {shape: {sphere: {diameter: 1 m}}}\n");
     let problems = with_files(USER, &[COLOURS, more]).unwrap_err();
     assert_eq!(problems.len(), 1, "{problems:#?}");
     assert_eq!(problems[0].message, "unknown word `scales`");
@@ -695,7 +805,11 @@ fn heaps_are_refused_fast() {
     let words: String = (0..90_000).map(|i| format!("x{i}: {i}\n")).collect();
     refused_fast(&words, "");
     let copies: String = (0..10)
-        .map(|i| format!("  m{i}: {{part: nose, draw: {{disc: {{diameter: 1 in}}}}, colour: bone, copies: 1000}}\n"))
+        .map(|i| {
+            format!(
+                "  m{i}: {{part: nose, draw: {{disc: {{diameter: 1 in}}}}, colour: bone, copies: 1000}}\n"
+            )
+        })
         .collect();
     refused_fast(&GOOD.replace("markings:\n", &format!("markings:\n{copies}")), "pieces over all scales");
 }

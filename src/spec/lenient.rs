@@ -13,6 +13,7 @@
 
 use super::log::{At, Log, Spot, Wrong};
 use super::problem::{known, shown};
+use super::survey::colour_read_as_comment;
 use super::tree::{Content, Node};
 use serde::de::value::{BoolDeserializer, StrDeserializer, UsizeDeserializer};
 use serde::de::{
@@ -115,14 +116,19 @@ impl<'a> Reader<'a> {
     }
 
     fn empty(self) -> Wrong {
-        let written = self.log.text_after(self.at());
-        match super::survey::colour_read_as_comment(written) {
+        let at = self.at();
+        let (from, written) = self.log.after_key(at);
+        match colour_read_as_comment(written) {
             Some(span) => {
-                let colour = &written[span];
-                let help = format!("quote the colour: \"{colour}\"");
-                Wrong::new(format!("`{colour}` is read as a comment, so the value is empty"), help)
+                let colour = &written[span.clone()];
+                let message = format!("`{colour}` is read as a comment, so the value is empty");
+                let spot = Some(Spot::Bytes(at, from + span.start, from + span.end));
+                Wrong { spot, ..Wrong::new(message, format!("quote the colour: \"{colour}\"")) }
             }
-            None => Wrong::new("the value is empty", "give a value, or leave the whole line out"),
+            None => {
+                let wrong = Wrong::new("the value is empty", "give a value, or leave the whole line out");
+                Wrong { spot: Some(Spot::Key(at)), ..wrong }
+            }
         }
     }
 
@@ -155,7 +161,10 @@ impl<'a> Reader<'a> {
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == word) else {
             let help = known(word, variants.iter().copied());
-            return Err(Wrong { spot: key.map(Spot::Key), ..Wrong::new(format!("unknown word `{}`", shown(word)), help) });
+            return Err(Wrong {
+                spot: key.map(Spot::Key),
+                ..Wrong::new(format!("unknown word `{}`", shown(word)), help)
+            });
         };
         Ok(Choice { variant, inner: self.with(inner) })
     }
@@ -170,7 +179,10 @@ impl<'a> Reader<'a> {
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == form) else {
             let wanted = variants.join(" or a ");
-            return Err(Wrong::new(format!("a {form} where a {wanted} is wanted"), format!("write a {wanted}")));
+            return Err(Wrong::new(
+                format!("a {form} where a {wanted} is wanted"),
+                format!("write a {wanted}"),
+            ));
         };
         Ok(Choice { variant, inner: self })
     }
@@ -183,7 +195,9 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         let node = match self.what {
             What::Here(node) => node,
             What::Missing { field, .. } => return Err(Wrong::new(format!("`{field}` is missing"), "")),
-            What::Bare(_) => return Err(Wrong::new("a value is missing", format!("give {}", Wanted(&visitor)))),
+            What::Bare(_) => {
+                return Err(Wrong::new("a value is missing", format!("give {}", Wanted(&visitor))));
+            }
         };
         match &node.content {
             Content::Empty => Err(self.empty()),
@@ -191,11 +205,17 @@ impl<'de> Deserializer<'de> for Reader<'_> {
             Content::Number(number) => visitor.visit_f64(*number),
             Content::Text(text) => visitor.visit_str(text),
             Content::List(items) => visitor.visit_seq(Items { reader: self, rest: items.iter() }),
-            Content::Map(entries) => visitor.visit_map(Entries { reader: self, rest: entries.iter(), next: None }),
+            Content::Map(entries) => {
+                visitor.visit_map(Entries { reader: self, rest: entries.iter(), next: None })
+            }
         }
     }
 
-    fn deserialize_newtype_struct<V: Visitor<'de>>(self, name: &'static str, visitor: V) -> Result<V::Value, Wrong> {
+    fn deserialize_newtype_struct<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Wrong> {
         match name {
             NEED | MAY => visitor.visit_seq(GotParts { reader: self, needed: name == NEED, step: 0 }),
             _ => visitor.visit_newtype_struct(self),
@@ -224,7 +244,9 @@ impl<'de> Deserializer<'de> for Reader<'_> {
 
     fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Wrong> {
         match self.what {
-            What::Here(Node { content: Content::List(_) | Content::Empty, .. }) => self.deserialize_any(visitor),
+            What::Here(Node { content: Content::List(_) | Content::Empty, .. }) => {
+                self.deserialize_any(visitor)
+            }
             _ => Err(Wrong::new("a list is wanted here", "write a list: `[…, …]`")),
         }
     }
@@ -232,7 +254,11 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     fn deserialize_tuple<V: Visitor<'de>>(self, len: usize, visitor: V) -> Result<V::Value, Wrong> {
         match self.what {
             What::Here(Node { content: Content::List(items), .. }) if items.len() != len => {
-                let message = format!("{} values where {len} are wanted", items.len());
+                let message = format!(
+                    "{} value{} where {len} are wanted",
+                    items.len(),
+                    if items.len() == 1 { "" } else { "s" }
+                );
                 Err(Wrong::new(message, format!("give a list of {len}: `[…, …]`")))
             }
             _ => self.deserialize_seq(visitor),
@@ -285,7 +311,11 @@ impl<'de> SeqAccess<'de> for GotParts<'_> {
             }
             (_, What::Missing { from, field }) => {
                 if self.needed {
-                    self.reader.log.key(from, format!("`{field}` is missing"), format!("add `{field}: …` here"));
+                    self.reader.log.key(
+                        from,
+                        format!("`{field}` is missing"),
+                        format!("add `{field}: …` here"),
+                    );
                 }
                 Ok(None)
             }
@@ -378,7 +408,8 @@ impl<'de> VariantAccess<'de> for Choice<'_> {
             What::Bare(_) => Ok(()),
             _ => {
                 let message = format!("`{}` takes nothing with it", self.variant);
-                Err(Wrong::new(message, format!("write the word alone: `{}`", self.variant)))
+                let wrong = Wrong::new(message, format!("write the word alone: `{}`", self.variant));
+                Err(Wrong { spot: Some(Spot::Value(self.inner.at())), ..wrong })
             }
         }
     }

@@ -6,9 +6,7 @@
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
 
 use super::lenient::{May, Need};
-use super::words::{
-    Around, Count, Ends, Keep, Number, Page as PageName, Rgb, Share, Switch, Text, Version,
-};
+use super::words::{Around, Count, Ends, Keep, Number, Page as PageName, Rgb, Share, Switch, Text, Version};
 use crate::flow::{Make, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;

@@ -8,8 +8,8 @@
 //! place marked, and a cure. Files named by `use` are asked of the caller, who
 //! knows what may be opened; no file is touched here.
 
-mod lenient;
 mod length;
+mod lenient;
 mod log;
 mod mirror;
 mod problem;
@@ -99,7 +99,11 @@ impl Files<'_> {
             }
         }
         let Some(root) = survey::survey(&mut self.log, file).ok()? else {
-            self.log.span(file, &(0..0), Wrong::new("there is nothing in this file", "begin with `markloft: 1`"));
+            self.log.span(
+                file,
+                &(0..0),
+                Wrong::new("there is nothing in this file", "begin with `markloft: 1`"),
+            );
             return None;
         };
         let tree = tree::grow(&self.log, file, root).ok()?;

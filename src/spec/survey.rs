@@ -147,7 +147,11 @@ impl Survey<'_> {
 
     fn begin(&mut self, bytes: Range<usize>, anchor: usize, is_map: bool) -> Result<(), Stop> {
         if self.wants_key() {
-            return Err(self.stop(&bytes, "a key that is not a plain word", "a key is one word before a colon"));
+            return Err(self.stop(
+                &bytes,
+                "a key that is not a plain word",
+                "a key is one word before a colon",
+            ));
         }
         if self.open.len() >= MAX_DEPTH {
             return Err(self.too_deep(&bytes));
@@ -199,7 +203,11 @@ impl Survey<'_> {
         self.total.bytes = self.total.bytes.saturating_add(weight.bytes);
         if self.total.nodes > MAX_NODES {
             let message = format!("more than {MAX_NODES} values");
-            return Err(self.stop(bytes, message, "aliases count as often as they repeat a value; write less"));
+            return Err(self.stop(
+                bytes,
+                message,
+                "aliases count as often as they repeat a value; write less",
+            ));
         }
         if self.total.bytes > MAX_EXPANDED {
             let message = format!("aliases that come to more than {} MiB", MAX_EXPANDED >> 20);

@@ -227,7 +227,8 @@ impl Word for Scale {
             return Ok(Self::FULL);
         }
         if let Some((one, many)) = text.split_once(':') {
-            let help = format!("write `{}/{}`: a colon means something else in YAML", shown(one), shown(many));
+            let help =
+                format!("write `{}/{}`: a colon means something else in YAML", shown(one), shown(many));
             return Err(Wrong::new(format!("`{}` is not a scale", shown(text)), help));
         }
         let help = || format!("write {}", Self::WANTED);
@@ -283,7 +284,8 @@ impl Word for Rgb {
     const WANTED: &'static str = "a colour such as \"#c8321e\", quoted";
 
     fn text(text: &str) -> Result<Self, Wrong> {
-        let wrong = || Wrong::new(format!("`{}` is not a colour", shown(text)), format!("write {}", Self::WANTED));
+        let wrong =
+            || Wrong::new(format!("`{}` is not a colour", shown(text)), format!("write {}", Self::WANTED));
         Self::hex(text.trim()).ok_or_else(wrong)
     }
 }
@@ -306,7 +308,10 @@ impl Word for Number {
     const WANTED: &'static str = "a plain number";
 
     fn text(text: &str) -> Result<Self, Wrong> {
-        Err(Wrong::new(format!("`{}` is not a plain number", shown(text)), "write digits only, without a unit"))
+        Err(Wrong::new(
+            format!("`{}` is not a plain number", shown(text)),
+            "write digits only, without a unit",
+        ))
     }
 
     fn number(number: f64) -> Result<Self, Wrong> {
@@ -384,7 +389,8 @@ impl Word for Ends {
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let (front, rear) = (End::Front, End::Rear);
-        let words = [("front", vec![front]), ("rear", vec![rear]), ("ends", vec![front, rear]), ("no", vec![])];
+        let words =
+            [("front", vec![front]), ("rear", vec![rear]), ("ends", vec![front, rear]), ("no", vec![])];
         choose(text, &words).map(Self)
     }
 }

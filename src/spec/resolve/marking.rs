@@ -5,7 +5,7 @@ use super::super::log::Log;
 use super::super::mirror::{self, HoldWord, OneOrMany, WordOrMap};
 use super::super::problem::{known, shown};
 use super::drawing::{Colours, Paint, drawing};
-use super::part::{Known, is_long, shape_word};
+use super::part::{Known, is_long};
 use super::setup::{Palette, width_of_film};
 use super::spot::{on_part, spot};
 use super::{each, mm};
@@ -75,12 +75,7 @@ fn part_named(log: &Log, got: &Need<super::super::words::Text>, parts: &[Known])
 }
 
 /// Colours by name, `None` where one is unknown; with the place to blame for their number.
-fn colours(
-    log: &Log,
-    given: &mirror::Marking,
-    at: super::At,
-    palette: &mut Palette,
-) -> Colours {
+fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Palette) -> Colours {
     if given.colour.given && given.colours.given {
         log.key(given.colours.at, "`colour` and `colours` together", "give one of the two");
     }
@@ -126,7 +121,10 @@ fn lay(log: &Log, given: &mirror::Marking, part: Option<&Part>) -> Option<Lay> {
     };
     let part = part?;
     if !is_long(&part.shape) && !matches!(part.shape, Shape::Sphere { .. }) {
-        let message = format!("no ring is laid round a {}", shape_word(&part.shape));
+        let message = match part.shape {
+            Shape::Flat { .. } => "no ring is laid round a flat part",
+            _ => "no ring is laid round an ellipsoid",
+        };
         let help = "rings go round a cylinder, a cone or a sphere";
         if given.lay.given {
             log.value(given.lay.at, message, help);
@@ -182,7 +180,11 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {
     let copies = given.copies.get().map_or(1, |count| count.0);
     if copies > MOST_COPIES {
-        log.value(given.copies.at, format!("{copies} copies of one marking"), format!("at most {MOST_COPIES}"));
+        log.value(
+            given.copies.at,
+            format!("{copies} copies of one marking"),
+            format!("at most {MOST_COPIES}"),
+        );
     }
     copies
 }
@@ -192,7 +194,8 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
         let is_stripe = matches!(given.draw.get(), Some(mirror::Draw::Stripe(_)));
         return if is_stripe { vec![End::Front, End::Rear] } else { Vec::new() };
     }
-    let mut ends: Vec<End> = each(log, &given.may_trim).into_iter().flat_map(|(ends, _)| ends.0.clone()).collect();
+    let mut ends: Vec<End> =
+        each(log, &given.may_trim).into_iter().flat_map(|(ends, _)| ends.0.clone()).collect();
     ends.sort_unstable();
     ends.dedup();
     if !ends.is_empty() && matches!(given.draw.get(), Some(mirror::Draw::Roundel(_))) {

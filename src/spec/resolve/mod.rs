@@ -95,7 +95,10 @@ fn each<'a, T, const NEEDED: bool>(log: &Log, got: &'a Got<OneOrMany<T>, NEEDED>
 }
 
 /// All entries of several files' maps; a name that two of them give is a problem.
-fn all_named<'a, T>(log: &Log, files: impl Iterator<Item = &'a May<Named<T>>>) -> Vec<(&'a str, &'a Got<T, true>)> {
+fn all_named<'a, T>(
+    log: &Log,
+    files: impl Iterator<Item = &'a May<Named<T>>>,
+) -> Vec<(&'a str, &'a Got<T, true>)> {
     let mut first: BTreeMap<&str, At> = BTreeMap::new();
     let mut all = Vec::new();
     for (name, value) in files.filter_map(May::get).flat_map(|named| &named.0) {
@@ -104,7 +107,8 @@ fn all_named<'a, T>(log: &Log, files: impl Iterator<Item = &'a May<Named<T>>>) -
             // Twice in one file is found by the first pass.
             Some(&other) if log.marks[other.0].file == log.marks[value.at.0].file => {}
             Some(&other) => {
-                let message = format!("`{}` is defined twice: first at {}", shown(name), log.key_place(other));
+                let message =
+                    format!("`{}` is defined twice: first at {}", shown(name), log.key_place(other));
                 log.key(value.at, message, "give one of the two another name");
             }
             None => {

@@ -27,7 +27,7 @@ fn part(log: &Log, name: &str, got: &Need<mirror::Part>) -> Known {
     let limits = given.and_then(|given| given.limits.get()).map_or(&[][..], |limits| &limits.0);
     let names: Vec<String> = limits.iter().map(|(name, _)| name.clone()).collect();
     let part = given.and_then(|given| {
-        let shape = shape(log, given.shape.get()?, given.shape.at)?;
+        let shape = shape(log, given.shape.get()?)?;
         let found = limits.iter().filter_map(|(name, got)| limit(log, name, got, &shape)).collect();
         let measured = given.measured.get().map_or(&[][..], |measured| &measured.0);
         Some(Part {
@@ -51,7 +51,7 @@ fn seam(log: &Log, given: &mirror::Part, shape: &Shape) -> Angle {
     given.seam.get().map_or(BELOW, |seam| seam.0)
 }
 
-fn shape(log: &Log, given: &mirror::Shape, at: At) -> Option<Shape> {
+fn shape(log: &Log, given: &mirror::Shape) -> Option<Shape> {
     let size = |got: &Need<Length<Full>>| positive(log, got);
     match given {
         mirror::Shape::Flat(flat) => {
@@ -67,7 +67,7 @@ fn shape(log: &Log, given: &mirror::Shape, at: At) -> Option<Shape> {
             let (front, rear, length) = (front?, rear?, length?);
             if front == rear {
                 let help = format!("write `cylinder: {{diameter: {}, length: {}}}`", mm(front), mm(length));
-                log.value(at, "a cone with two equal ends is a cylinder", help);
+                log.value(cone.rear.at, "a cone with two equal ends is a cylinder", help);
             }
             Some(Shape::Cone { front, rear, length })
         }
@@ -110,7 +110,9 @@ fn sizes(shape: &Shape) -> Vec<(Axis, Length<Full>)> {
 pub fn reach(shape: &Shape, axis: Direction) -> [f64; 2] {
     let about = |size: Length<Full>| [-size.to_mm() / 2.0, size.to_mm() / 2.0];
     match (shape.clone(), axis) {
-        (Shape::Cylinder { length, .. } | Shape::Cone { length, .. }, Direction::Aft) => [0.0, length.to_mm()],
+        (Shape::Cylinder { length, .. } | Shape::Cone { length, .. }, Direction::Aft) => {
+            [0.0, length.to_mm()]
+        }
         (Shape::Cylinder { diameter, .. } | Shape::Sphere { diameter }, _) => about(diameter),
         (Shape::Cone { front, rear, .. }, _) => about(if front > rear { front } else { rear }),
         (Shape::Ellipsoid { length, .. }, Direction::Aft) => about(length),
@@ -119,7 +121,8 @@ pub fn reach(shape: &Shape, axis: Direction) -> [f64; 2] {
         (Shape::Flat { width, height, face }, axis) => {
             let [across, up, _] = face.axes();
             let along = direction(axis);
-            let half = (across.dot(along) * width.to_mm()).abs().max((up.dot(along) * height.to_mm()).abs()) / 2.0;
+            let half =
+                (across.dot(along) * width.to_mm()).abs().max((up.dot(along) * height.to_mm()).abs()) / 2.0;
             [-half, half]
         }
     }
@@ -165,7 +168,8 @@ fn measurements(
             at: log.key_place(got.at),
         };
         if log.is_clean() && measured.axes.is_empty() && measured.over.is_none() {
-            let axes = sizes(shape).iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect::<Vec<_>>();
+            let axes =
+                sizes(shape).iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect::<Vec<_>>();
             log.value(got.at, "nothing is measured", format!("give some of {}", axes.join(", ")));
         }
         all.push((measured, got.at));
@@ -209,7 +213,7 @@ fn caliper_sizes(
             }
             None => {
                 let help = known(word_of(axis), sizes.iter().map(|&(axis, _)| word_of(axis)));
-                log.key(got.at, format!("a {} has no `{}`", shape_word(shape), word_of(axis)), help);
+                log.key(got.at, format!("the {} has no `{}`", shape_word(shape), word_of(axis)), help);
             }
         }
     }
@@ -299,7 +303,7 @@ fn plane(
     };
     let keep = keep(log, given, word, [lesser, greater]);
     if word == "station" && !is_long(shape) {
-        let message = format!("a {} has no stations", shape_word(shape));
+        let message = format!("the {} has no stations", shape_word(shape));
         log.key(got.at, message, "count from its centre with `aft` or `forward`");
     }
     let offset = *got.get()? * sign;
@@ -329,7 +333,11 @@ fn region(log: &Log, given: &mirror::Limit, at: At) -> Option<LimitKind> {
     }
     let keep = keep(log, given, "outline", [Keep::Inside, Keep::Outside]);
     let outline = corners(log, given.outline.get()?, given.outline.at);
-    Some(LimitKind::Region { view: *given.seen.get()?, outline: outline?, keep_inside: keep? == Keep::Inside })
+    Some(LimitKind::Region {
+        view: *given.seen.get()?,
+        outline: outline?,
+        keep_inside: keep? == Keep::Inside,
+    })
 }
 
 /// Three corners or more that enclose something, counter-clockwise; mm.
@@ -340,7 +348,12 @@ pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Poly
     };
     if given.len() < 3 {
         let help = "give three corners or more: `[[x, y], [x, y], [x, y]]`";
-        log.value(at, format!("{} corners enclose nothing", given.len()), help);
+        let what = if given.len() == 1 {
+            "1 corner encloses".into()
+        } else {
+            format!("{} corners enclose", given.len())
+        };
+        log.value(at, format!("{what} nothing"), help);
         return None;
     }
     let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;

@@ -38,7 +38,11 @@ pub fn spot(
         return Some(Spot::From { limit: limit?, view, offset, turn });
     }
     if place.offset.given {
-        log.key(place.offset.at, "`offset` goes with `from`", "name the limit to measure from: `from: visor-edge`");
+        log.key(
+            place.offset.at,
+            "`offset` goes with `from`",
+            "name the limit to measure from: `from: visor-edge`",
+        );
     }
     if ring.is_some() || place.station.given || place.around.given {
         let against = steps(place).map(|(word, got, ..)| (word, got));
@@ -97,7 +101,7 @@ fn refuse<T>(log: &Log, way: &str, lengths: &[(&str, &May<Length<Full>>)], other
 fn station(log: &Log, place: &mirror::Place, at: At, shape: &Shape) -> Option<Length<Full>> {
     if !is_long(shape) {
         let key = if place.station.given { place.station.at } else { place.around.at };
-        let message = format!("a {} has no stations", shape_word(shape));
+        let message = format!("the {} has no stations", shape_word(shape));
         log.key(key, message, "say where as seen from a side: `{seen: top, aft: 20 mm}`");
         return None;
     }
@@ -140,7 +144,8 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: &Shape, turn: Angle) ->
         }
         let along = direction(axis);
         if along.dot(towards) != 0.0 {
-            let suit = steps(place).into_iter().filter(|&(_, _, axis, _)| direction(axis).dot(towards) == 0.0);
+            let suit =
+                steps(place).into_iter().filter(|&(_, _, axis, _)| direction(axis).dot(towards) == 0.0);
             let suit: Vec<String> = suit.map(|(word, ..)| format!("`{word}`")).collect();
             let message = format!("`{word}` runs along the line of sight from {}", view.word());
             log.key(got.at, message, format!("use {}, or another `seen`", suit.join(", ")));
@@ -155,7 +160,11 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: &Shape, turn: Angle) ->
     }
     if !is_hit(shape, view, paper) {
         let message = format!("seen from {}, this point is beside the part", view.word());
-        log.value(at, message, "offsets count from the part's origin: its centre, or the front end of a long part");
+        log.value(
+            at,
+            message,
+            "offsets count from the part's origin: its centre, or the front end of a long part",
+        );
     }
     Some(Spot::Seen { view, across: Length::mm(paper[0]), up: Length::mm(paper[1]), turn })
 }
