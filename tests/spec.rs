@@ -332,11 +332,11 @@ fn scales() {
 fn colours_that_yaml_takes_for_comments() {
     let quote = "quote the colour: \"#efe9dc\"";
     wrong("bone: \"#efe9dc\"", "bone: ▸#efe9dc", "`#efe9dc` is read as a comment", quote);
-    wrong("colour: rescue-red\n", "colour:▸ #efe9dc\n", "`#efe9dc` is read as a comment", quote);
+    wrong("colour: rescue-red\n", "colour: ▸#efe9dc\n", "`#efe9dc` is read as a comment", quote);
     let flow = "{rescue-red: \"#c8321e\", bone: \"#efe9dc\"}";
-    let block = "\n  rescue-red: \"#c8321e\"\n  bone:▸ #efe9dc";
+    let block = "\n  rescue-red: \"#c8321e\"\n  bone: ▸#efe9dc";
     wrong(flow, block, "so the value is empty", quote);
-    wrong("colour: rescue-red\n", "colour:▸\n", "the value is empty", "give a value");
+    wrong("colour: rescue-red\n", "▸colour:\n", "the value is empty", "give a value");
 }
 
 #[test]
@@ -424,8 +424,8 @@ fn parts() {
     );
     wrong("rear: 0.52 m", "rear: ▸0 m", "cannot be zero", "more than nothing");
     wrong(
-        "shape: {cone: {front: 1.10 m,",
-        "shape: {cone: ▸{front: 0.52 m,",
+        "{front: 1.10 m, rear: 0.52 m",
+        "{front: 0.52 m, rear: ▸0.52 m",
         "is a cylinder",
         "write `cylinder",
     );
@@ -470,7 +470,7 @@ fn drawings() {
     let band = "draw: {band: {width: 18 in}}\n    colour: bone";
     let three = "draw: {band: {widths: [1 in, 2 in, 1 in]}}\n    colours: ▸[bone, rescue-red]";
     wrong(band, three, "this band has 3 colours, 2 given", "[…, …, …]");
-    wrong(band, "draw: {▸band: {}}\n    colour: bone", "the band has no width", "`widths: […]`");
+    wrong(band, "▸draw: {band: {}}\n    colour: bone", "the band has no width", "`widths: […]`");
     let both = "draw: {band: {width: 1 in, ▸widths: [1 in]}}\n    colour: bone";
     wrong(band, both, "`width` and `widths` together", "one of the two");
     wrong("colour: rescue-red\n", "colours: ▸[]\n", "the list is empty", "at least one");

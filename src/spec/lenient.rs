@@ -13,6 +13,7 @@
 
 use super::log::{At, Log, Spot, Wrong};
 use super::problem::{known, shown};
+use super::survey::colour_read_as_comment;
 use super::tree::{Content, Node};
 use serde::de::value::{BoolDeserializer, StrDeserializer, UsizeDeserializer};
 use serde::de::{
@@ -115,14 +116,19 @@ impl<'a> Reader<'a> {
     }
 
     fn empty(self) -> Wrong {
-        let written = self.log.text_after(self.at());
-        match super::survey::colour_read_as_comment(written) {
+        let at = self.at();
+        let (from, written) = self.log.after_key(at);
+        match colour_read_as_comment(written) {
             Some(span) => {
-                let colour = &written[span];
-                let help = format!("quote the colour: \"{colour}\"");
-                Wrong::new(format!("`{colour}` is read as a comment, so the value is empty"), help)
+                let colour = &written[span.clone()];
+                let message = format!("`{colour}` is read as a comment, so the value is empty");
+                let spot = Some(Spot::Bytes(at, from + span.start, from + span.end));
+                Wrong { spot, ..Wrong::new(message, format!("quote the colour: \"{colour}\"")) }
             }
-            None => Wrong::new("the value is empty", "give a value, or leave the whole line out"),
+            None => {
+                let wrong = Wrong::new("the value is empty", "give a value, or leave the whole line out");
+                Wrong { spot: Some(Spot::Key(at)), ..wrong }
+            }
         }
     }
 
@@ -248,7 +254,11 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     fn deserialize_tuple<V: Visitor<'de>>(self, len: usize, visitor: V) -> Result<V::Value, Wrong> {
         match self.what {
             What::Here(Node { content: Content::List(items), .. }) if items.len() != len => {
-                let message = format!("{} values where {len} are wanted", items.len());
+                let message = format!(
+                    "{} value{} where {len} are wanted",
+                    items.len(),
+                    if items.len() == 1 { "" } else { "s" }
+                );
                 Err(Wrong::new(message, format!("give a list of {len}: `[…, …]`")))
             }
             _ => self.deserialize_seq(visitor),
@@ -398,7 +408,8 @@ impl<'de> VariantAccess<'de> for Choice<'_> {
             What::Bare(_) => Ok(()),
             _ => {
                 let message = format!("`{}` takes nothing with it", self.variant);
-                Err(Wrong::new(message, format!("write the word alone: `{}`", self.variant)))
+                let wrong = Wrong::new(message, format!("write the word alone: `{}`", self.variant));
+                Err(Wrong { spot: Some(Spot::Value(self.inner.at())), ..wrong })
             }
         }
     }

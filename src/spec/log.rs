@@ -44,11 +44,13 @@ pub struct Wrong {
     pub spot: Option<Spot>,
 }
 
-/// The half of an entry that a problem marks.
+/// What a problem marks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Spot {
     Key(At),
     Value(At),
+    /// These bytes of the file that the value is in.
+    Bytes(At, usize, usize),
 }
 
 impl Wrong {
@@ -116,6 +118,7 @@ impl Log {
         match wrong.spot.unwrap_or(Spot::Value(at)) {
             Spot::Key(at) => self.key(at, wrong.message, wrong.help),
             Spot::Value(at) => self.value(at, wrong.message, wrong.help),
+            Spot::Bytes(at, from, to) => self.span(self.marks[at.0].file, &(from..to), wrong),
         }
     }
 
@@ -140,12 +143,12 @@ impl Log {
         self.sources[self.marks[at.0].file].place(self.key_span(at).start)
     }
 
-    /// The text of a value as it stands in its file.
-    pub fn text_after(&self, at: At) -> &str {
+    /// What stands between a key and the end of its line, and where that begins.
+    pub fn after_key(&self, at: At) -> (usize, &str) {
         let mark = &self.marks[at.0];
         let source = &self.sources[mark.file];
         let from = mark.key.as_ref().map_or(mark.value.start, |key| key.span.end);
-        source.text.get(from..source.line(from).end).unwrap_or_default()
+        (from, source.text.get(from..source.line(from).end).unwrap_or_default())
     }
 
     pub fn is_clean(&self) -> bool {

@@ -101,8 +101,11 @@ fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&
         return None;
     }
     let slips = |other: &str| strsim::damerau_levenshtein(&word.to_lowercase(), &other.to_lowercase());
-    let near =
-        |other: &str, slips: usize| slips <= 1.max(other.chars().count().min(word.chars().count()) / 3);
+    // One slip in a short word, two from five letters on, three from eight.
+    let near = |other: &str, slips: usize| {
+        let letters = word.chars().count().min(other.chars().count());
+        slips <= 1.max((letters + 1) / 3)
+    };
     words
         .into_iter()
         .filter(|other| other.len() <= LONGEST)
@@ -130,6 +133,7 @@ mod tests {
         let words = ["width", "length", "height"];
         assert_eq!(nearest("widht", words), Some("width"));
         assert_eq!(nearest("Length", words), Some("length"));
+        assert_eq!(nearest("copys", ["colour", "copies"]), Some("copies"));
         assert_eq!(nearest("colour", words), None);
     }
 

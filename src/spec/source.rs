@@ -36,7 +36,7 @@ impl Source {
     /// Where a byte offset stands; columns count characters.
     pub fn place(&self, offset: usize) -> Place {
         let (line, start) = self.line_of(offset);
-        let before = self.text.get(start..offset).unwrap_or_default();
+        let before = &self.text[start..self.whole(offset.min(self.text.len()), false)];
         let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         Place {
             file: Arc::clone(&self.name),
@@ -51,8 +51,8 @@ impl Source {
         const BEFORE: usize = 50;
         const WIDEST: usize = 140;
         let line = self.line(range.start);
-        let start = range.start.clamp(line.start, line.end);
-        let end = range.end.clamp(start, line.end);
+        let start = self.whole(range.start.clamp(line.start, line.end), false);
+        let end = self.whole(range.end.clamp(start, line.end), true);
         let before = &self.text[line.start..start];
         let first = before.char_indices().rev().nth(BEFORE).map_or(line.start, |(i, _)| line.start + i);
         let rest = &self.text[first..line.end];
@@ -78,6 +78,14 @@ impl Source {
         let end = self.lines.get(line + 1).copied().unwrap_or(self.text.len());
         let text = &self.text[start..end];
         start..start + text.trim_end_matches(['\r', '\n']).len()
+    }
+
+    /// The nearest offset between two characters, at or after (`up`) or at or before this one.
+    fn whole(&self, mut offset: usize, up: bool) -> usize {
+        while !self.text.is_char_boundary(offset) {
+            offset = if up { offset + 1 } else { offset - 1 };
+        }
+        offset
     }
 
     fn line_of(&self, offset: usize) -> (usize, usize) {
@@ -153,6 +161,17 @@ mod tests {
         assert!(excerpt.text.chars().count() < 200);
         assert_eq!(&excerpt.text[excerpt.from..excerpt.from + excerpt.len], "HERE");
         assert_eq!(excerpt.place.column, 5001);
+    }
+
+    #[test]
+    fn half_a_character_is_marked_whole() {
+        let source = Source::new("a", "a° b");
+        for half in [1..2, 2..3, 2..2] {
+            let excerpt = source.excerpt(&half);
+            assert_eq!((excerpt.from, excerpt.place.column), (1, 2), "{half:?}");
+        }
+        assert_eq!(source.excerpt(&(1..2)).len, 2);
+        assert_eq!(source.excerpt(&(99..100)).place.column, 5);
     }
 
     #[test]

@@ -196,7 +196,7 @@ impl Paint<'_> {
 
     fn checks(&self, checks: &mirror::Checks, colours: Colours) -> Option<Draw> {
         let square = self.size(&checks.square);
-        let columns = self.round_or("columns", &checks.columns, checks.square.at);
+        let columns = self.round_or("columns", &checks.columns);
         let colours = self.colours("pattern of checks", colours);
         let (square, rows) = (square?, checks.rows.get()?.0);
         let columns = columns?.map(|Count(columns)| columns);
@@ -207,7 +207,7 @@ impl Paint<'_> {
 
     fn hazard(&self, hazard: &mirror::Hazard, colours: Colours) -> Option<Draw> {
         let (width, stripe) = (self.size(&hazard.width), self.size(&hazard.stripe));
-        let length = match self.round_or("length", &hazard.length, hazard.stripe.at) {
+        let length = match self.round_or("length", &hazard.length) {
             Some(Some(_)) => self.size(&hazard.length).map(Some),
             other => other.map(|_| None),
         };
@@ -220,18 +220,14 @@ impl Paint<'_> {
     }
 
     /// A number that may be left out where the marking goes all the way round; `None` where it is wrong.
-    fn round_or<T: Copy>(&self, word: &str, got: &May<T>, beside: At) -> Option<Option<T>> {
+    fn round_or<T: Copy>(&self, word: &str, got: &May<T>) -> Option<Option<T>> {
         match got.get() {
             Some(&value) => Some(Some(value)),
             None if got.given => None,
             None if self.asks_ring => Some(None),
             None => {
                 let help = format!("add `{word}: …`; it may be left out only round a ring");
-                self.log.key(
-                    if got.at == beside { beside } else { got.at },
-                    format!("`{word}` is missing"),
-                    help,
-                );
+                self.log.key(got.at, format!("`{word}` is missing"), help);
                 None
             }
         }

@@ -5,7 +5,7 @@ use super::super::log::Log;
 use super::super::mirror::{self, HoldWord, OneOrMany, WordOrMap};
 use super::super::problem::{known, shown};
 use super::drawing::{Colours, Paint, drawing};
-use super::part::{Known, is_long, shape_word};
+use super::part::{Known, is_long};
 use super::setup::{Palette, width_of_film};
 use super::spot::{on_part, spot};
 use super::{each, mm};
@@ -121,7 +121,10 @@ fn lay(log: &Log, given: &mirror::Marking, part: Option<&Part>) -> Option<Lay> {
     };
     let part = part?;
     if !is_long(&part.shape) && !matches!(part.shape, Shape::Sphere { .. }) {
-        let message = format!("no ring is laid round a {}", shape_word(&part.shape));
+        let message = match part.shape {
+            Shape::Flat { .. } => "no ring is laid round a flat part",
+            _ => "no ring is laid round an ellipsoid",
+        };
         let help = "rings go round a cylinder, a cone or a sphere";
         if given.lay.given {
             log.value(given.lay.at, message, help);

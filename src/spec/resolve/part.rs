@@ -27,7 +27,7 @@ fn part(log: &Log, name: &str, got: &Need<mirror::Part>) -> Known {
     let limits = given.and_then(|given| given.limits.get()).map_or(&[][..], |limits| &limits.0);
     let names: Vec<String> = limits.iter().map(|(name, _)| name.clone()).collect();
     let part = given.and_then(|given| {
-        let shape = shape(log, given.shape.get()?, given.shape.at)?;
+        let shape = shape(log, given.shape.get()?)?;
         let found = limits.iter().filter_map(|(name, got)| limit(log, name, got, &shape)).collect();
         let measured = given.measured.get().map_or(&[][..], |measured| &measured.0);
         Some(Part {
@@ -51,7 +51,7 @@ fn seam(log: &Log, given: &mirror::Part, shape: &Shape) -> Angle {
     given.seam.get().map_or(BELOW, |seam| seam.0)
 }
 
-fn shape(log: &Log, given: &mirror::Shape, at: At) -> Option<Shape> {
+fn shape(log: &Log, given: &mirror::Shape) -> Option<Shape> {
     let size = |got: &Need<Length<Full>>| positive(log, got);
     match given {
         mirror::Shape::Flat(flat) => {
@@ -67,7 +67,7 @@ fn shape(log: &Log, given: &mirror::Shape, at: At) -> Option<Shape> {
             let (front, rear, length) = (front?, rear?, length?);
             if front == rear {
                 let help = format!("write `cylinder: {{diameter: {}, length: {}}}`", mm(front), mm(length));
-                log.value(at, "a cone with two equal ends is a cylinder", help);
+                log.value(cone.rear.at, "a cone with two equal ends is a cylinder", help);
             }
             Some(Shape::Cone { front, rear, length })
         }
@@ -213,7 +213,7 @@ fn caliper_sizes(
             }
             None => {
                 let help = known(word_of(axis), sizes.iter().map(|&(axis, _)| word_of(axis)));
-                log.key(got.at, format!("a {} has no `{}`", shape_word(shape), word_of(axis)), help);
+                log.key(got.at, format!("the {} has no `{}`", shape_word(shape), word_of(axis)), help);
             }
         }
     }
@@ -303,7 +303,7 @@ fn plane(
     };
     let keep = keep(log, given, word, [lesser, greater]);
     if word == "station" && !is_long(shape) {
-        let message = format!("a {} has no stations", shape_word(shape));
+        let message = format!("the {} has no stations", shape_word(shape));
         log.key(got.at, message, "count from its centre with `aft` or `forward`");
     }
     let offset = *got.get()? * sign;
@@ -348,7 +348,12 @@ pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Poly
     };
     if given.len() < 3 {
         let help = "give three corners or more: `[[x, y], [x, y], [x, y]]`";
-        log.value(at, format!("{} corners enclose nothing", given.len()), help);
+        let what = if given.len() == 1 {
+            "1 corner encloses".into()
+        } else {
+            format!("{} corners enclose", given.len())
+        };
+        log.value(at, format!("{what} nothing"), help);
         return None;
     }
     let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;

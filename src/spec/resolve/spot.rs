@@ -101,7 +101,7 @@ fn refuse<T>(log: &Log, way: &str, lengths: &[(&str, &May<Length<Full>>)], other
 fn station(log: &Log, place: &mirror::Place, at: At, shape: &Shape) -> Option<Length<Full>> {
     if !is_long(shape) {
         let key = if place.station.given { place.station.at } else { place.around.at };
-        let message = format!("a {} has no stations", shape_word(shape));
+        let message = format!("the {} has no stations", shape_word(shape));
         log.key(key, message, "say where as seen from a side: `{seen: top, aft: 20 mm}`");
         return None;
     }
