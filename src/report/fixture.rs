@@ -409,3 +409,19 @@ fn sheet(pieces: &[Piece]) -> Sheet {
         layers: vec![Layer { purpose: Purpose::Artwork, items }],
     }
 }
+
+/// Every line of path data made of an absolute move, relative lines and a close.
+pub fn read_path(d: &str) -> Vec<Vec<Point>> {
+    let line = |line: &str| {
+        let mut at = point(0.0, 0.0);
+        let pair = |pair: &str| {
+            // A minus also begins a number.
+            let spaced = pair.replace('-', " -");
+            let mut numbers = spaced.split_whitespace().map(|number| number.parse::<f64>().unwrap());
+            at += crate::outline::Vector::new(numbers.next().unwrap(), numbers.next().unwrap());
+            at
+        };
+        line.trim_end_matches('z').split('l').map(pair).collect()
+    };
+    d.split('M').skip(1).map(line).collect()
+}

@@ -35,11 +35,18 @@ pub fn lies(piece: &Piece) -> String {
     let gives = format!("stretch {}, squeeze {}", percent(strain.stretch_p99), percent(-strain.squeeze_p99));
     match piece.lies {
         Lies::Flat if strain.mean_abs == 0.0 => "Lies flat: the part unrolls exactly.".to_owned(),
+        Lies::Flat if unstrained(piece) => "Lies flat, hardly strained.".to_owned(),
         Lies::Flat => format!("Lies flat as it is ({gives})."),
         Lies::Softened => format!("Lies down once softened or warmed ({gives})."),
         Lies::Cut => format!("Lies down only with relief cuts ({gives})."),
         Lies::No => format!("Will not lie down ({gives})."),
     }
+}
+
+/// Whether all strains would be written as 0 %.
+pub fn unstrained(piece: &Piece) -> bool {
+    let strain = &piece.fit.strain;
+    strain.stretch_max.max(-strain.squeeze_max) < 5e-4
 }
 
 /// `6.1 mm too long`, `6.1 mm past the rim`.

@@ -110,7 +110,7 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     if measured {
         rows.push(("Kit part measures as", piece.effective_scale.to_string()));
     }
-    if strain.mean_abs > 0.0 {
+    if !sentence::unstrained(piece) {
         let worst = format!("{} / {}", percent(strain.stretch_max), percent(-strain.squeeze_max));
         rows.push(("Stretch / squeeze, worst", worst));
     }

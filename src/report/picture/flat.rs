@@ -77,7 +77,10 @@ pub fn sheet(bounds: Bounds, below: f64) -> (Svg, Frame) {
 fn film(plan: &Plan, piece: &Piece) -> Region<Model> {
     let wish = plan.markings[piece.marking.0].piece.border;
     let border = wish.unwrap_or(plan.films.of(piece.make).border).to_mm();
-    let silhouette = piece.fit.artwork.silhouette.flattened(0.01);
+    let outline = &piece.fit.artwork.silhouette;
+    let bounds = outline.bounds();
+    // A tenth of a pixel where the piece fills the picture: nobody sees the chords.
+    let silhouette = outline.flattened(bounds.width().max(bounds.height()).max(1e-3) / 4000.0);
     if border > 0.0 { silhouette.offset(border) } else { silhouette }
 }
 

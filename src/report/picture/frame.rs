@@ -132,6 +132,7 @@ pub fn hatching<W: World>(region: &Region<W>, gap: f64) -> Path {
 
 #[cfg(test)]
 mod tests {
+    use super::super::super::fixture;
     use super::*;
     use crate::outline::Outline;
     use crate::units::Model;
@@ -155,19 +156,13 @@ mod tests {
     #[test]
     fn hatching_stays_out_of_holes() {
         let ring: Region<Model> = Outline::ring(point(50.0, 50.0), 20.0, 40.0).flattened(0.01);
-        let svg = format!("<p d=\"{}\"/>", {
-            let mut svg = Svg::new(1.0, 1.0);
-            svg.path(&hatching(&ring, 5.0), &[]);
-            svg.finish("img", "").split("d=\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
-        });
-        let numbers: Vec<f64> = svg
-            .split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))
-            .filter_map(|n| n.parse().ok())
-            .collect();
-        assert!(numbers.len() > 40);
-        for line in numbers.chunks_exact(4) {
-            let middle = point((line[0] + line[2]) / 2.0, (line[1] + line[3]) / 2.0);
-            let r = (middle - point(50.0, 50.0)).length();
+        let mut svg = Svg::new(1.0, 1.0);
+        svg.path(&hatching(&ring, 5.0), &[]);
+        let text = svg.finish("img", "");
+        let lines = fixture::read_path(text.split("d=\"").nth(1).unwrap().split('"').next().unwrap());
+        assert!(lines.len() > 10);
+        for line in lines {
+            let r = (line[0].lerp(line[1], 0.5) - point(50.0, 50.0)).length();
             assert!((19.9..=40.1).contains(&r), "{r}");
         }
     }

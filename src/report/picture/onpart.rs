@@ -245,22 +245,6 @@ mod tests {
     use crate::flow::View;
     use crate::outline::region::distance_to_segment;
 
-    /// Every ring of path data made of absolute moves, lines and closes.
-    fn read_rings(d: &str) -> Vec<Vec<Point>> {
-        d.split('M')
-            .skip(1)
-            .map(|ring| {
-                ring.trim_end_matches('z')
-                    .split('L')
-                    .map(|pair| {
-                        let (x, y) = pair.split_once(' ').unwrap();
-                        point(x.parse().unwrap(), y.parse().unwrap())
-                    })
-                    .collect()
-            })
-            .collect()
-    }
-
     #[test]
     fn laid_points_are_found_in_the_drawing_within_half_a_pixel() {
         let outcome = fixture::outcome();
@@ -270,7 +254,7 @@ mod tests {
             on_part(&outcome.plan, at, piece, &Camera::straight(View::Top), Extent::Whole, "disc").unwrap();
         let read = roxmltree::Document::parse(&text).unwrap();
         let colour = read.descendants().find(|n| n.attribute("class") == Some("colour")).unwrap();
-        let rings = read_rings(colour.attribute("d").unwrap());
+        let rings = fixture::read_path(colour.attribute("d").unwrap());
         // From the top paper right is +x and up is +y. The sphere, 250/48 mm, fills the room's height of
         // 270 − 2·14 − 14 = 228 px about its middle, x 180, y 14 + 114.
         let px = 228.0 / (2.0 * fixture::RADIUS / 48.0);
@@ -312,7 +296,7 @@ mod tests {
         // Only the half on the left is seen: 50 mm of 205 along, the full diameter of 100 high. The part with the
         // band past its end, 205 mm, fills the room of 332 px.
         let px = 332.0 / 205.0;
-        let bounds = Bounds::from_points(read_rings(colour.attribute("d").unwrap()).concat());
+        let bounds = Bounds::from_points(fixture::read_path(colour.attribute("d").unwrap()).concat());
         assert!((bounds.width() - 50.0 * px).abs() < 0.2, "{}", bounds.width() / px);
         assert!((bounds.height() - 100.0 * px).abs() < 1.0, "{}", bounds.height() / px);
     }

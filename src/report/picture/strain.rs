@@ -1,18 +1,18 @@
 //! How far the film gives, as a field on the flat piece.
 //!
-//! Each triangle is in one of five steps by what its film bears: up to half of
-//! what it gives as it is, up to all of it, two steps of softened film, and past
-//! that, which is hatched as well. The scale names the steps for stretch and
-//! squeeze; the worst place is ringed and says its number.
+//! In five steps by what its film bears: up to half of what it gives as it is, up
+//! to all of it, two steps of softened film, and past that, which is hatched as
+//! well. The scale names the steps for stretch and squeeze; the worst place is
+//! ringed and says its number. Triangles are averaged at their corners, which
+//! draws smooth edges and rounds off the last peak: the ring is on the true one.
 
 use super::clip;
 use super::flat::{hold, in_picture, label, overhang, sheet, unseen, with};
 use super::frame::{Frame, INK, PIN, stroke, words};
 use super::svg::{self, Svg};
-use crate::flow::{Film, Piece, Plan};
+use crate::flow::{Film, Film3, Piece, Plan};
 use crate::outline::number::short;
-use crate::outline::region::signed_area;
-use crate::outline::{Point, Region, Vector, point};
+use crate::outline::{Region, Vector, point};
 use crate::report::sentence::percent;
 use crate::units::Model;
 
@@ -38,17 +38,13 @@ pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
         return None;
     }
     let steps = steps(plan.films.of(piece.make));
-    let level = |amount: [f64; 2]| {
-        (0..2).map(|n| steps[n].iter().filter(|&&end| amount[n] > end).count()).max().unwrap_or(0)
-    };
-    let levels: Vec<usize> = film.stretches.iter().map(|s| level(amounts(s))).collect();
-    let silhouette = piece.fit.artwork.silhouette.flattened(0.01);
-    let (mut svg, frame) = sheet(silhouette.bounds(), BELOW);
+    let field = field(film, steps);
+    let (mut svg, frame) = sheet(piece.fit.artwork.silhouette.bounds(), BELOW);
     let silhouette = piece.fit.artwork.silhouette.flattened(unseen(frame));
     for (k, colour) in STEPS.iter().enumerate() {
         // Each step over the ones before it, so that no seam shows between them.
         let region =
-            if k == 0 { silhouette.clone() } else { from_level(piece, &levels, k).intersection(&silhouette) };
+            if k == 0 { silhouette.clone() } else { from_step(film, &field, k).intersection(&silhouette) };
         svg.path(&svg::rings(&region, |p| frame.at(p)), &[("fill", colour)]);
         if k == STEPS.len() - 1 {
             overhang(&mut svg, &in_picture(&region, |p| frame.at(p)));
@@ -61,17 +57,34 @@ pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     Some(svg.finish("img", title))
 }
 
-/// Every triangle of at least this step.
-fn from_level(piece: &Piece, levels: &[usize], least: usize) -> Region<Model> {
-    let film = &piece.fit.film;
-    let rings =
-        film.triangles.iter().zip(levels).filter(|&(_, &level)| level >= least).map(|(triangle, _)| {
-            let mut ring: Vec<Point> = triangle.iter().map(|&k| film.flat[k as usize]).collect();
-            if signed_area(&ring) < 0.0 {
-                ring.reverse();
-            }
-            ring
-        });
+/// Where an amount stands among the steps: 1 at the end of the first, 1.5 halfway through the second.
+fn position(amount: f64, ends: [f64; 4]) -> f64 {
+    let starts = [0.0, ends[0], ends[1], ends[2]];
+    // A step without length (softened film that gives no more) is passed at once.
+    let through = |(start, end): (f64, f64)| ((amount - start) / (end - start).max(1e-9)).clamp(0.0, 1.0);
+    let past = (amount - ends[3]).max(0.0) / ends[3].max(1e-9);
+    starts.into_iter().zip(ends).map(through).sum::<f64>() + past
+}
+
+/// The position at every vertex: the mean of its triangles, by area.
+fn field(film: &Film3, steps: [[f64; 4]; 2]) -> Vec<f64> {
+    let mut sums = vec![(0.0, 0.0); film.flat.len()];
+    for (triangle, &[most, least]) in film.triangles.iter().zip(&film.stretches) {
+        let [a, b, c] = triangle.map(|k| film.flat[k as usize]);
+        let area = (b - a).cross(c - a).abs();
+        let at = position(most - 1.0, steps[0]).max(position(1.0 - least, steps[1]));
+        for &k in triangle {
+            let sum = &mut sums[k as usize];
+            *sum = (sum.0 + area * at, sum.1 + area);
+        }
+    }
+    sums.into_iter().map(|(sum, area)| if area > 0.0 { sum / area } else { 0.0 }).collect()
+}
+
+/// Where the film is past the end of step `k`, counting from 1.
+fn from_step(film: &Film3, field: &[f64], k: usize) -> Region<Model> {
+    let over = |vertex: u32| (film.flat[vertex as usize], field[vertex as usize] - k as f64);
+    let rings = film.triangles.iter().filter_map(|triangle| clip::positive(&triangle.map(over)));
     clip::joined(&rings.collect::<Vec<_>>())
 }
 
@@ -147,5 +160,15 @@ mod tests {
     fn steps_end_where_the_film_gives_out() {
         let film = crate::flow::Films::default().decal;
         assert_eq!(steps(&film)[0].map(|v| crate::outline::number::rounded(v, 6)), [0.005, 0.01, 0.03, 0.05]);
+    }
+
+    #[test]
+    fn positions_run_through_the_steps() {
+        let ends = [0.005, 0.01, 0.03, 0.05];
+        for (amount, wanted) in [(0.0, 0.0), (0.0025, 0.5), (0.01, 2.0), (0.02, 2.5), (0.05, 4.0), (0.1, 5.0)]
+        {
+            assert!((position(amount, ends) - wanted).abs() < 1e-9, "{amount}");
+        }
+        assert_eq!(position(-0.01, ends), 0.0);
     }
 }

@@ -4,13 +4,13 @@
 //! control characters must not pass. Left out: everything else of SVG.
 
 use super::super::text::plain;
-use crate::outline::number::short;
+use crate::outline::number::{rounded, short};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Point, Region};
 use crate::units::World;
 
 /// Places after the point in pixels: no drawn point is further than 0.05 px from where it belongs.
-const DECIMALS: usize = 1;
+const DECIMALS: i32 = 1;
 
 /// A picture being written: `width` × `height` pixels, y down.
 #[derive(Debug)]
@@ -85,7 +85,7 @@ impl Svg {
     }
 }
 
-/// Path data: absolute moves, lines and closes.
+/// Path data: an absolute move, then relative lines, which are half as long to write; closes.
 #[derive(Debug, Default)]
 pub struct Path {
     text: String,
@@ -118,12 +118,23 @@ impl Path {
     }
 
     fn walk(&mut self, points: &[Point]) {
-        for (k, p) in points.iter().enumerate() {
-            self.text.push(if k == 0 { 'M' } else { 'L' });
-            self.text += &number(p.x);
-            self.text.push(' ');
-            self.text += &number(p.y);
+        // Steps between rounded points, so that rounding does not add up along the line.
+        let mut last: Option<Point> = None;
+        for p in points {
+            let p = Point::new(rounded(p.x, DECIMALS), rounded(p.y, DECIMALS));
+            match last {
+                None => self.pair('M', p.x, p.y),
+                Some(last) => self.pair('l', p.x - last.x, p.y - last.y),
+            }
+            last = Some(p);
         }
+    }
+
+    /// A command with two numbers; a minus separates by itself.
+    fn pair(&mut self, command: char, x: f64, y: f64) {
+        let (x, y) = (number(x), number(y));
+        let gap = if y.starts_with('-') { "" } else { " " };
+        self.text += &format!("{command}{x}{gap}{y}");
     }
 
     pub fn is_empty(&self) -> bool {
@@ -172,7 +183,7 @@ fn simplified(points: &[Point]) -> Vec<Point> {
 
 /// Pixels as they are written.
 pub fn number(value: f64) -> String {
-    short(value, DECIMALS)
+    short(value, DECIMALS as usize)
 }
 
 /// Text as it stands in XML, in an attribute or between tags.
