@@ -29,7 +29,7 @@ pub fn outcome() -> Outcome {
 /// The same at three scales.
 pub fn three_scales() -> Outcome {
     let mut plan = plan();
-    plan.scales = [72.0, 48.0, 32.0].map(|d| Scale::one_to(d).unwrap()).to_vec();
+    plan.scales = [72, 48, 32].map(|d| Scale::one_to(f64::from(d)).unwrap()).to_vec();
     let scales = plan.scales.iter().map(|&scale| at_scale(&plan, scale)).collect();
     Outcome { plan: Arc::new(plan), scales }
 }

@@ -1,7 +1,7 @@
 //! Pieces made by hand, for tests of what comes after the fit.
 
 use markloft::flow::*;
-use markloft::outline::Outline;
+use markloft::outline::{Outline, Region};
 use markloft::units::{Angle, Full, Length, Model, Scale, Size};
 use std::sync::Arc;
 
@@ -67,6 +67,7 @@ pub fn add(
         strain: Strain::default(),
         overhang: Length::ZERO,
         overhang_share: 0.0,
+        overhanging: Region::empty(),
         trim: vec![],
         past: vec![],
         trimmable: true,
