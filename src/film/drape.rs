@@ -75,9 +75,13 @@ pub(super) fn refined(
         let fine = level(spacing, coarse.as_ref())?;
         steps += fine.steps;
         history.push(fine.figures());
+        if settings.tolerance == f64::INFINITY {
+            return Ok(fine.draped(&history[0], f64::INFINITY, false, steps));
+        }
         let estimate = estimate(&history);
         let full = history.len() >= 2 && 4 * fine.mesh.triangles.len() > settings.max_triangles;
-        let settled = estimate.is_some_and(|left| left <= settings.tolerance);
+        let wanted = settings.tolerance.max(settings.relative * history[history.len() - 1].greatest());
+        let settled = estimate.is_some_and(|left| left <= wanted);
         if let Some(estimate) = estimate.filter(|_| settled || full) {
             return Ok(fine.draped(&history[history.len() - 1], estimate, settled, steps));
         }
@@ -87,13 +91,13 @@ pub(super) fn refined(
 }
 
 /// How much the figures will still change: the last change times r/(1 − r) for changes that fall by
-/// the factor r. Second order gives r = 1/4; what was seen counts, within what is likely; with
-/// one change only, 1/2 is assumed.
+/// the factor r: what was seen, between second order, 1/4, and first order, 1/2; with one change
+/// only, 1/2 is assumed.
 fn estimate(history: &[Figures]) -> Option<f64> {
     let changes: Vec<f64> = history.windows(2).map(|pair| pair[1].change(&pair[0])).collect();
     let last = *changes.last()?;
     let factor = match changes.as_slice() {
-        [.., before, _] if *before > 0.0 => (last / before).clamp(0.25, 0.75),
+        [.., before, _] if *before > 0.0 => (last / before).clamp(0.25, 0.5),
         _ => 0.5,
     };
     Some(last * factor / (1.0 - factor))
@@ -266,7 +270,7 @@ mod tests {
         ];
         let ball = Sphere { radius: 1.0 };
         for (a, poisson, centre, edge, energy) in table {
-            let settings = Settings { poisson, tolerance: 1e-9, max_triangles: 6000 };
+            let settings = Settings { poisson, tolerance: 1e-9, relative: 0.0, max_triangles: 6000 };
             let draped = drape(&ball, &disc(a), start(&ball, DVec3::Z, DVec3::X), &settings).unwrap();
             let (hoop, inner) = edge_and_centre(&draped, a);
             let ratio = draped.energy / (PI * a.powi(6) / 384.0);

@@ -34,15 +34,18 @@ pub struct Settings {
     pub poisson: f64,
     /// How much the reported strains may still change with a finer net.
     pub tolerance: f64,
+    /// The same as a share of the greatest of them; the looser of the two counts.
+    pub relative: f64,
     /// Nets finer than this are not tried, settled or not.
     pub max_triangles: usize,
 }
 
 impl Default for Settings {
-    /// ν = 0.4 for vinyl and decal film (common practice, no source). A tolerance of 2e-4 is a thirtieth
-    /// of the tightest film limit in use, 0.5 %. 40 000 triangles take about a second.
+    /// ν = 0.4 for vinyl and decal film (common practice, no source). A twentieth of the greatest strain
+    /// is finer than any film's limits are known; 2e-5 is too little to matter to any film.
+    /// 40 000 triangles take about a second.
     fn default() -> Self {
-        Self { poisson: 0.4, tolerance: 2e-4, max_triangles: 40_000 }
+        Self { poisson: 0.4, tolerance: 2e-5, relative: 0.05, max_triangles: 40_000 }
     }
 }
 

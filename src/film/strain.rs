@@ -273,6 +273,11 @@ impl Figures {
         self.list().iter().zip(other.list()).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
     }
 
+    /// The greatest strain of either sign.
+    pub fn greatest(&self) -> f64 {
+        self.stretch_max.abs().max(self.squeeze_max.abs())
+    }
+
     fn list(&self) -> [f64; 6] {
         [self.stretch_max, self.stretch_p99, self.squeeze_max, self.squeeze_p99, self.mean_abs, self.energy]
     }

@@ -106,11 +106,14 @@ pub fn by_laying(guess: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) ->
         }
     }
     let Some(mut fails) = fails else { return fits.0 };
-    // False position, kept off the ends of the bracket so that it always shrinks.
+    // False position, aimed a little short of the root and then a little beyond it, so that
+    // both ends close in on it.
     while fails.0 - fits.0 > PRECISION * fails.0 {
+        let (wide, aim) = (fails.0 - fits.0, 0.4 * PRECISION * fails.0);
         let share = fits.1 / (fits.1 - fails.1);
-        let share = if share.is_finite() { share.clamp(0.1, 0.9) } else { 0.5 };
-        let f = fits.0 + (fails.0 - fits.0) * share;
+        let root = fits.0 + wide * if share.is_finite() { share } else { 0.5 };
+        let f = if root - fits.0 > 1.5 * aim { root - aim } else { root + aim };
+        let f = f.clamp(fits.0 + 0.05 * wide, fails.0 - 0.05 * wide);
         let value = clear(f);
         if value >= 0.0 { fits = (f, value) } else { fails = (f, value) }
     }

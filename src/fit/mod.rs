@@ -16,7 +16,7 @@ pub use place::Refusal;
 
 use crate::film::{self, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, Seam, SizeBy, Spot, Strain};
-use crate::outline::{Point, Region, Vector, point};
+use crate::outline::{Outline, Point, Region, Vector, point};
 use crate::surface::{Foot, Ring, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
@@ -81,7 +81,7 @@ fn drape(
     let (rays, edge) = if unrolls {
         (Rays::EXACT, sampled(&flat, size / 48.0))
     } else {
-        (Rays::GUESS, sampled(&flat, size / 12.0))
+        (Rays::GUESS, sampled(&artwork.silhouette.flattened(5e-3 * size), size / 12.0))
     };
     // A piece that starts from a limit is moved back to it as it grows; the rays leave that limit out.
     let free: Vec<Fence<'_>> = match marking.spot {
@@ -95,7 +95,7 @@ fn drape(
         _ => fence::fences(moulded),
     };
     let straight = |q: Point| straight_on(surface, &start, q);
-    let coarse = Settings { max_triangles: 600, tolerance: f64::INFINITY, ..settings };
+    let coarse = Settings { tolerance: f64::INFINITY, ..settings };
     let grown = |grow: largest::Grow<'_>| {
         let guess = largest::by_rays(rays, &edge, grow, &straight, &free, size);
         if unrolls && free.len() == all.len() {
@@ -173,7 +173,7 @@ fn follow(
     let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     let lie = RingLie { surface, ring, bend, middle };
-    let (laid, strain) = lie.lay(&wrapped, &settings)?;
+    let (laid, strain) = lie.lay(&wrapped, &artwork.silhouette, &settings)?;
     let all = fence::fences(moulded);
     let over = overhang::overhang(surface, &laid, &all);
 
@@ -230,7 +230,16 @@ impl RingLie<'_> {
         straight_on(self.surface, &across, point(p.y, 0.0))
     }
 
-    fn lay(&self, wrapped: &ring::Wrap, settings: &Settings) -> Result<(Film3, Strain), Refusal> {
+    fn lay(
+        &self,
+        wrapped: &ring::Wrap,
+        silhouette: &Outline<Full>,
+        settings: &Settings,
+    ) -> Result<(Film3, Strain), Refusal> {
+        if self.surface.development().is_some() {
+            let flat: Region<Full> = silhouette.flattened(FLATTEN * wrapped.length.max(wrapped.width));
+            return unrolled(self.surface, &flat, self.centre(0.0));
+        }
         let ribbon = Ribbon {
             flat: &|p| self.bend.flat(p),
             centre: &|s| self.centre(s),
@@ -250,15 +259,20 @@ fn lay(
     start: Start,
     settings: &Settings,
 ) -> Result<(Film3, Strain), Refusal> {
-    let Some(development) = surface.development() else {
-        let draped = film::drape(surface, flat, start, settings).map_err(refused)?;
-        return Ok((draped.film, draped.strain));
-    };
+    if surface.development().is_some() {
+        return unrolled(surface, flat, start);
+    }
+    let draped = film::drape(surface, flat, start, settings).map_err(refused)?;
+    Ok((draped.film, draped.strain))
+}
+
+/// Film on a part that unrolls: every point where the development says, no strain at all.
+fn unrolled(surface: &dyn Surface, flat: &Region<Full>, start: Start) -> Result<(Film3, Strain), Refusal> {
     let bounds = flat.bounds();
     let spacing =
         (bounds.width().max(bounds.height()) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
     let mesh = film::mesh::triangulate(flat, spacing).map_err(refused)?;
-    let feet: Vec<Foot> = mesh.points.iter().map(|&q| development.lay(&start, q)).collect();
+    let feet: Vec<Foot> = mesh.points.iter().map(|&q| straight_on(surface, &start, q)).collect();
     let film = Film3 {
         laid: feet.iter().map(|foot| foot.point).collect(),
         normals: feet.iter().map(|foot| foot.normal).collect(),

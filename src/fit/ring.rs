@@ -69,7 +69,7 @@ impl Bend {
                 // A line over the angle φ sags by about r φ²/8 once it is bent.
                 let angle = ((b.x - a.x) * self.curvature).abs();
                 let reach = (1.0 / self.curvature - a.y).abs().max((1.0 / self.curvature - b.y).abs());
-                let count = (angle * (reach / (8.0 * tolerance)).sqrt()).ceil().clamp(1.0, 4096.0);
+                let count = (angle * (reach / (8.0 * tolerance)).sqrt()).ceil().clamp(1.0, 4000.0);
                 let steps = (1..=count as usize).map(|n| self.flat(a.lerp(b, n as f64 / count)));
                 bent.segments.extend(steps.map(|to| Segment::Line { to }));
             }
