@@ -528,17 +528,22 @@ fn places_and_lays() {
     wrong(
         ring,
         &format!("{ring}\n    at: {{station: ▸2 m}}"),
-        "lies at 1800 mm, but `at` says 2000 mm",
+        "lies at 1800 mm, but `at` gives another",
         "once",
     );
     wrong(ring, "lay: {follow: {ring: {station: ▸4 m}}}", "off the part", "between the two");
     wrong(ring, "lay: ▸drape", "a band goes round its part", "draw a `stripe`");
-    wrong(
-        "lay: drape",
-        "lay: ▸{follow: {ring: {station: 1 mm}}}",
-        "no ring is laid round an ellipsoid",
-        "a cone",
+    let on_door = format!(
+        "{door}
+    lay: ▸{{follow: {{ring: {{station: 1 mm}}}}}}"
     );
+    wrong(door, &on_door, "no ring is laid round a flat part", "a cone");
+    let checks = "    part: nose
+    draw: {checks: {square: 110 mm, rows: 2}}
+    colours: [bone, rescue-red]
+    lay: {";
+    let on_helmet = checks.replace("nose", "helmet").replace("lay: {", "lay: ▸{");
+    wrong(checks, &on_helmet, "no ring is laid round an ellipsoid", "a cone");
 }
 
 #[test]
@@ -657,6 +662,18 @@ fn a_dozen_slips_are_a_dozen_problems_in_order() {
     let problems = problems_of(&text.replace('▸', ""));
     let found: Vec<String> = problems.iter().map(|problem| problem.place.to_string()).collect();
     assert_eq!(found, places, "{problems:#?}");
+}
+
+#[test]
+fn what_hangs_on_a_broken_part_is_still_looked_at() {
+    let text = GOOD
+        .replace("{ellipsoid: {length: 285 mm", "{ellipsoid: {length: 285")
+        .replace("keep: behind", "keep: above")
+        .replace("to: rim, length: 7.1", "to: rum, length: 7.1")
+        .replace("at: {from: visor-edge}", "at: {from: visor}")
+        .replace("at: {seen: right, aft", "at: {seen: right, left");
+    let places: Vec<String> = problems_of(&text).iter().map(|problem| problem.place.to_string()).collect();
+    assert_eq!(places, ["a.yaml:9:33", "a.yaml:11:74", "a.yaml:13:39", "a.yaml:28:16", "a.yaml:40:23"]);
 }
 
 #[test]
@@ -804,6 +821,18 @@ fn heaps_are_refused_fast() {
     refused_fast(&format!("title: '{}'", "x".repeat(MAX_BYTES - 20)), "");
     let words: String = (0..90_000).map(|i| format!("x{i}: {i}\n")).collect();
     refused_fast(&words, "");
+    let names: Vec<String> = (0..40_000).map(|i| format!("n{i}: \"#000\"")).collect();
+    let unknown: Vec<String> = (0..40_000).map(|i| format!("m{i}")).collect();
+    let many = GOOD.replace("{rescue-red: ", &format!("{{{}, rescue-red: ", names.join(", ")));
+    refused_fast(
+        &many.replace("[rescue-red, bone, rescue-red]", &format!("[{}]", unknown.join(", "))),
+        "`m0`",
+    );
+    let scales: Vec<String> = (1..60_000).map(|i| format!("1/{}", f64::from(i) / 7.0)).collect();
+    refused_fast(
+        &GOOD.replace("[1/72, 1/48, full]", &format!("[{}]", scales.join(", "))),
+        "more than 60 scales",
+    );
     let copies: String = (0..10)
         .map(|i| {
             format!(

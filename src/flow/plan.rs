@@ -296,7 +296,7 @@ impl Draw {
 pub enum Spot {
     /// First hit of the view ray through these paper coordinates; `turn` counter-clockwise as seen.
     Seen { view: View, across: Length<Full>, up: Length<Full>, turn: Angle },
-    /// On a long part: way from the front end, angle round from the top; turned from the aft direction.
+    /// On a long part, or round a ring: way from the front end, angle round from the top; turned from the aft direction.
     Station { station: Length<Full>, around: Angle, turn: Angle },
     /// On a limit's line where the view's middle line meets it, then `offset` further along the heading.
     From { limit: usize, view: View, offset: Length<Full>, turn: Angle },

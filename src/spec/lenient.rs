@@ -135,7 +135,7 @@ impl<'a> Reader<'a> {
     /// Deals out a map's entries in the order of the struct's fields.
     fn fields(self, map: &'a [(String, Node)], fields: &'static [&'static str]) -> Fields<'a> {
         for (word, node) in map {
-            if !fields.contains(&word.as_str()) {
+            if !fields.contains(&word.as_str()) && !self.log.is_full() {
                 let help = known(word, fields.iter().copied());
                 self.log.key(node.at, format!("unknown word `{}`", shown(word)), help);
             }
@@ -157,6 +157,7 @@ impl<'a> Reader<'a> {
                 }
             },
             What::Here(Node { content: Content::Empty, .. }) => return Err(self.empty()),
+            What::Bare(_) => return Err(Wrong::new("something must go with this word", list())),
             _ => return Err(Wrong::new("a word, or a map of one entry, is wanted", list())),
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == word) else {

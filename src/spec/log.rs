@@ -3,7 +3,7 @@
 //! A value is known by its [`At`] from the first pass to the last, so that a
 //! negative width found by the resolver is shown as exactly as a missing brace.
 
-use super::problem::Problem;
+use super::problem::{Problem, known, shown};
 use super::source::Source;
 use crate::flow::Place;
 use serde::de;
@@ -82,7 +82,7 @@ impl de::Error for Wrong {
             de::Unexpected::Seq => "a list `[…]`".into(),
             de::Unexpected::Bool(yes) => format!("`{yes}`"),
             de::Unexpected::Float(number) => format!("`{number}`"),
-            de::Unexpected::Str(text) => format!("`{}`", super::problem::shown(text)),
+            de::Unexpected::Str(text) => format!("`{}`", shown(text)),
             other => other.to_string(),
         };
         Self::new(format!("{found} where {wanted} is wanted"), format!("write {wanted}"))
@@ -113,6 +113,19 @@ impl Log {
         self.span(self.marks[at.0].file, &self.key_span(at), Wrong::new(message, help));
     }
 
+    /// A name that is not among the known ones.
+    pub fn unknown<'a>(
+        &self,
+        at: At,
+        what: &str,
+        name: &str,
+        known_names: impl IntoIterator<Item = &'a str>,
+    ) {
+        if !self.is_full() {
+            self.value(at, format!("{what} `{}`", shown(name)), known(name, known_names));
+        }
+    }
+
     /// Something wrong while reading a value.
     pub fn wrong(&self, at: At, wrong: Wrong) {
         match wrong.spot.unwrap_or(Spot::Value(at)) {
@@ -124,11 +137,15 @@ impl Log {
 
     /// Something wrong at these bytes of a source.
     pub fn span(&self, file: usize, span: &Range<usize>, wrong: Wrong) {
-        let mut problems = self.problems.borrow_mut();
-        if problems.len() < Self::MOST_PROBLEMS {
+        if !self.is_full() {
             let source = &self.sources[file];
             let (place, excerpt) = (source.place(span.start), source.excerpt(span));
-            problems.push(Problem { message: wrong.message, help: wrong.help, place, excerpt });
+            self.problems.borrow_mut().push(Problem {
+                message: wrong.message,
+                help: wrong.help,
+                place,
+                excerpt,
+            });
         }
     }
 
@@ -149,6 +166,11 @@ impl Log {
         let source = &self.sources[mark.file];
         let from = mark.key.as_ref().map_or(mark.value.start, |key| key.span.end);
         (from, source.text.get(from..source.line(from).end).unwrap_or_default())
+    }
+
+    /// Whether more problems would only cost time: a text made of nothing else must not buy it.
+    pub fn is_full(&self) -> bool {
+        self.problems.borrow().len() >= Self::MOST_PROBLEMS
     }
 
     pub fn is_clean(&self) -> bool {

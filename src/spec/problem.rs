@@ -82,14 +82,16 @@ pub fn shown(text: &str) -> String {
 }
 
 /// Help for a word that is not among the known ones: the nearest, then the list.
-pub fn known<'a>(word: &str, words: impl IntoIterator<Item = &'a str> + Clone) -> String {
-    let near = nearest(word, words.clone());
-    let all: Vec<String> = words.into_iter().map(|word| format!("`{}`", shown(word))).collect();
-    match (near, all.len()) {
+pub fn known<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> String {
+    /// Words looked at: a spec made to have a hundred thousand names must not buy as many comparisons.
+    const MOST: usize = 300;
+    let words: Vec<&str> = words.into_iter().take(MOST).collect();
+    let near = nearest(word, words.iter().copied());
+    match (near, words.len()) {
         (_, 0) => "none is defined".into(),
         (Some(near), 1) => format!("did you mean `{near}`?"),
-        (Some(near), _) => format!("did you mean `{near}`? known here: {}", listed(&all)),
-        (None, _) => format!("known here: {}", listed(&all)),
+        (Some(near), _) => format!("did you mean `{near}`? known here: {}", listed(&words)),
+        (None, _) => format!("known here: {}", listed(&words)),
     }
 }
 
@@ -115,13 +117,12 @@ fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&
         .map(|(_, other)| other)
 }
 
-/// The first dozen of a list; nobody reads more of it in an error.
-fn listed(words: &[String]) -> String {
+/// The first of a list; nobody reads more of it in an error.
+fn listed(words: &[&str]) -> String {
     const MOST: usize = 14;
-    match words.get(..MOST) {
-        Some(first) if words.len() > MOST => format!("{} and {} more", first.join(", "), words.len() - MOST),
-        _ => words.join(", "),
-    }
+    let first: Vec<String> = words.iter().take(MOST).map(|word| format!("`{}`", shown(word))).collect();
+    let rest = if words.len() > MOST { " and more" } else { "" };
+    format!("{}{rest}", first.join(", "))
 }
 
 #[cfg(test)]

@@ -5,9 +5,10 @@ use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::super::words::Count;
-use super::part::{corners, reach};
+use super::limit::corners;
+use super::part::reach;
 use super::{mm, positive};
-use crate::flow::{ColourId, Direction, Draw, Part};
+use crate::flow::{ColourId, Direction, Draw, Shape};
 use crate::units::{Angle, Full, Length, Scale};
 use std::f64::consts::PI;
 
@@ -23,10 +24,10 @@ pub struct Paint<'a> {
     pub log: &'a Log,
     /// The scale of the decal in hand that all lengths are of.
     pub made: Scale,
-    /// The part that it goes round, where it is laid on a ring.
-    pub part: Option<&'a Part>,
-    /// Whether a ring is asked for, even one that could not be read.
-    pub asks_ring: bool,
+    /// The shape that it goes on, if that could be read.
+    pub shape: Option<&'a Shape>,
+    /// Whether it goes round on a ring; `None` where the spec is too wrong to tell.
+    pub asks_ring: Option<bool>,
 }
 
 /// The colours of a marking, if all could be read, and where they are given.
@@ -224,7 +225,7 @@ impl Paint<'_> {
         match got.get() {
             Some(&value) => Some(Some(value)),
             None if got.given => None,
-            None if self.asks_ring => Some(None),
+            None if self.asks_ring != Some(false) => Some(None),
             None => {
                 let help = format!("add `{word}: …`; it may be left out only round a ring");
                 self.log.key(got.at, format!("`{word}` is missing"), help);
@@ -235,7 +236,7 @@ impl Paint<'_> {
 
     /// The greatest way round the part, mm.
     fn girth(&self) -> f64 {
-        let [from, to] = self.part.map_or([0.0; 2], |part| reach(&part.shape, Direction::Up));
+        let [from, to] = self.shape.map_or([0.0; 2], |shape| reach(shape, Direction::Up));
         PI * (to - from)
     }
 

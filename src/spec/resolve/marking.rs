@@ -3,13 +3,12 @@
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
 use super::super::mirror::{self, HoldWord, OneOrMany, WordOrMap};
-use super::super::problem::{known, shown};
 use super::drawing::{Colours, Paint, drawing};
-use super::part::{Known, is_long};
+use super::part::Known;
 use super::setup::{Palette, width_of_film};
-use super::spot::{on_part, spot};
+use super::spot::{Ground, on_part, spot};
 use super::{each, mm};
-use crate::flow::{End, Hold, Lay, Make, Marking, Part, PartId, PieceWishes, Shape, SizeBy};
+use crate::flow::{End, Hold, Lay, Make, Marking, PartId, PieceWishes, Shape, SizeBy};
 use crate::units::{Full, Length, Scale};
 
 /// Most copies of one marking: a sheet holds fewer of anything.
@@ -25,26 +24,22 @@ pub fn marking(
     let given = got.get()?;
     let part_id = part_named(log, &given.part, parts);
     let known = part_id.map(|PartId(index)| &parts[index]);
-    let part = known.and_then(|known| known.part.as_ref());
-    let lay = lay(log, given, part);
-    let ring = matches!(lay, Some(Lay::Ring { .. }));
+    let shape = known.and_then(|known| known.shape.as_ref());
+    let asks_ring = asks_ring(given);
+    let lay = lay(log, given, shape);
     let made = given.made.get().copied().unwrap_or(Scale::FULL);
-    let paint = Paint { log, made, part: part.filter(|_| ring), asks_ring: asks_ring(given) };
+    let paint = Paint { log, made, shape, asks_ring };
     let colours = colours(log, given, got.at, palette);
     let draw = drawing(&paint, &given.draw, colours);
     let (make, copies) = (make(log, given), copies(log, given));
-    let piece = piece(log, &given.piece, ring || lay.is_none());
+    let piece = piece(log, &given.piece, asks_ring != Some(false));
     let may_trim = may_trim(log, given);
     let hold = hold(given);
-    let station = match &lay {
+    let ring = match &lay {
         Some(Lay::Ring { station }) => Some(*station),
         _ => None,
     };
-    // A ring that could not be read must not be blamed a second time for its place.
-    let spot = match (known, part) {
-        (Some(known), Some(part)) if lay.is_some() => spot(log, &given.at, known, part, station),
-        _ => None,
-    };
+    let spot = spot(log, &given.at, Ground { part: known, shape, asks_ring, ring });
     Some(Marking {
         name: name.into(),
         part: part_id?,
@@ -68,8 +63,7 @@ fn part_named(log: &Log, got: &Need<super::super::words::Text>, parts: &[Known])
     let name = &got.get()?.0;
     let found = parts.iter().position(|part| part.name == *name).map(PartId);
     if found.is_none() {
-        let help = known(name, parts.iter().map(|part| part.name.as_str()));
-        log.value(got.at, format!("no part is called `{}`", shown(name)), help);
+        log.unknown(got.at, "no part is called", name, parts.iter().map(|part| part.name.as_str()));
     }
     found
 }
@@ -96,17 +90,19 @@ fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Pale
     Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
 }
 
-/// Whether the spec asks for a ring, well or badly: a band always lies on one.
-fn asks_ring(given: &mirror::Marking) -> bool {
+/// Whether the marking goes round on a ring; `None` where the spec is too wrong to tell.
+fn asks_ring(given: &mirror::Marking) -> Option<bool> {
+    let is_band = given.draw.get().map(|draw| matches!(draw, mirror::Draw::Band(_)));
     match given.lay.get() {
-        Some(mirror::Lay::Follow(mirror::Line::Ring(_))) => true,
-        Some(mirror::Lay::Drape) => false,
-        None => given.lay.given || matches!(given.draw.get(), Some(mirror::Draw::Band(_)) | None),
+        Some(mirror::Lay::Follow(mirror::Line::Ring(_))) => Some(true),
+        Some(mirror::Lay::Drape) => Some(false).filter(|_| is_band != Some(true)),
+        None if given.lay.given => None,
+        None => is_band,
     }
 }
 
 /// Drape where nothing is said; a band goes round.
-fn lay(log: &Log, given: &mirror::Marking, part: Option<&Part>) -> Option<Lay> {
+fn lay(log: &Log, given: &mirror::Marking, shape: Option<&Shape>) -> Option<Lay> {
     let is_band = matches!(given.draw.get(), Some(mirror::Draw::Band(_)));
     let ring = match given.lay.get() {
         Some(mirror::Lay::Follow(mirror::Line::Ring(ring))) => Some(&ring.station),
@@ -119,21 +115,17 @@ fn lay(log: &Log, given: &mirror::Marking, part: Option<&Part>) -> Option<Lay> {
         None if is_band => None,
         _ => return Some(Lay::Drape),
     };
-    let part = part?;
-    if !is_long(&part.shape) && !matches!(part.shape, Shape::Sphere { .. }) {
-        let message = match part.shape {
-            Shape::Flat { .. } => "no ring is laid round a flat part",
-            _ => "no ring is laid round an ellipsoid",
-        };
-        let help = "rings go round a cylinder, a cone or a sphere";
-        if given.lay.given {
-            log.value(given.lay.at, message, help);
-        } else {
-            log.value(given.draw.at, message, help);
-        }
+    let refused = match shape {
+        Some(Shape::Flat { .. }) => Some("no ring is laid round a flat part"),
+        Some(Shape::Ellipsoid { .. }) => Some("no ring is laid round an ellipsoid"),
+        _ => None,
+    };
+    if let Some(message) = refused {
+        let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
+        log.value(blamed, message, "rings go round a cylinder, a cone or a sphere");
         return None;
     }
-    ring_station(log, given, ring, part).map(|station| Lay::Ring { station })
+    ring_station(log, given, ring, shape).map(|station| Lay::Ring { station })
 }
 
 /// A ring's station: given with the ring or with `at`.
@@ -141,28 +133,25 @@ fn ring_station(
     log: &Log,
     given: &mirror::Marking,
     ring: Option<&May<Length<Full>>>,
-    part: &Part,
+    shape: Option<&Shape>,
 ) -> Option<Length<Full>> {
     let ring = ring.filter(|ring| ring.given);
     let place = given.at.get().map(|place| &place.station).filter(|station| station.given);
-    match (ring, place) {
-        (Some(ring), Some(place)) => {
-            if let (Some(one), Some(other)) = (ring.get(), place.get())
-                && one != other
-            {
-                let message = format!("the ring lies at {}, but `at` says {}", mm(*one), mm(*other));
-                log.value(place.at, message, "give the station once");
-            }
-            on_part(log, ring, &part.shape)
-        }
-        (Some(station), None) | (None, Some(station)) => on_part(log, station, &part.shape),
-        (None, None) => {
-            let help = "say where the ring lies: `lay: {follow: {ring: {station: 1.8 m}}}`";
-            let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
-            log.key(blamed, "the ring has no station", help);
-            None
-        }
+    if let (Some(one), Some(place)) = (ring.and_then(May::get), place)
+        && place.get().is_some_and(|other| other != one)
+    {
+        let message = format!("the ring lies at {}, but `at` gives another station", mm(*one));
+        log.value(place.at, message, "give the station once");
     }
+    if let Some(station) = ring.or(place) {
+        return on_part(log, station, shape);
+    }
+    if !given.at.given || given.at.get().is_some() {
+        let help = "say where the ring lies: `lay: {follow: {ring: {station: 1.8 m}}}`";
+        let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
+        log.key(blamed, "the ring has no station", help);
+    }
+    None
 }
 
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {

@@ -5,6 +5,7 @@
 //! may name. What is returned is only a plan while the log is clean.
 
 mod drawing;
+mod limit;
 mod marking;
 mod part;
 mod setup;
@@ -21,6 +22,9 @@ use std::collections::BTreeMap;
 
 /// Most pieces one spec may ask for, over all scales: some hundred sheets.
 const MOST_PIECES: usize = 20_000;
+
+/// Most scales of one spec, listed or measured: more than kits come in.
+const MOST_SCALES: usize = 60;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
 pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
@@ -54,6 +58,10 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
             log.value(at, format!("{scale} is listed twice"), "list each scale once");
         } else {
             scales.push(scale);
+        }
+        if scales.len() > MOST_SCALES {
+            log.value(at, format!("more than {MOST_SCALES} scales"), "share them out over several specs");
+            break;
         }
     }
     scales

@@ -1,20 +1,21 @@
-//! Parts: shape, caliper sizes, limits, seam.
+//! Parts: shape, caliper sizes, seam.
 
-use super::super::lenient::{Got, May, Need};
+use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named};
 use super::super::problem::{known, shown};
-use super::super::words::{Keep, Word};
-use super::{all_named, mm, name_is_usable, positive};
-use crate::flow::{Axis, Direction, Limit, LimitKind, Measured, Over, Part, Shape};
-use crate::outline::{Point, Polyline, point};
+use super::super::words::Word;
+use super::limit::{limit, limit_named};
+use super::{MOST_SCALES, all_named, mm, positive};
+use crate::flow::{Axis, Direction, Measured, Over, Part, Shape};
 use crate::units::{Angle, Full, Length, Model, Scale};
 
-/// A part that markings may name, whether or not all of it could be read.
+/// A part that markings may name, as far as it could be read.
 pub struct Known {
     pub name: String,
     /// Names in the order of [`Part::limits`].
     pub limits: Vec<String>,
+    pub shape: Option<Shape>,
     pub part: Option<Part>,
 }
 
@@ -23,29 +24,31 @@ pub fn parts<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<mirror::Pa
 }
 
 fn part(log: &Log, name: &str, got: &Need<mirror::Part>) -> Known {
-    let given = got.get();
-    let limits = given.and_then(|given| given.limits.get()).map_or(&[][..], |limits| &limits.0);
+    let Some(given) = got.get() else {
+        return Known { name: name.into(), limits: Vec::new(), shape: None, part: None };
+    };
+    let shape = given.shape.get().and_then(|given| shape(log, given));
+    let limits = given.limits.get().map_or(&[][..], |limits| &limits.0);
     let names: Vec<String> = limits.iter().map(|(name, _)| name.clone()).collect();
-    let part = given.and_then(|given| {
-        let shape = shape(log, given.shape.get()?)?;
-        let found = limits.iter().filter_map(|(name, got)| limit(log, name, got, &shape)).collect();
-        let measured = given.measured.get().map_or(&[][..], |measured| &measured.0);
-        Some(Part {
-            name: name.into(),
-            measured: measurements(log, measured, &shape, &names),
-            limits: found,
-            seam: seam(log, given, &shape),
-            at: log.key_place(got.at),
-            shape,
-        })
+    let found = limits.iter().filter_map(|(name, got)| limit(log, name, got, shape.as_ref())).collect();
+    let measured = given.measured.get().map_or(&[][..], |measured| &measured.0);
+    let measured = measurements(log, measured, shape.as_ref(), &names);
+    let seam = seam(log, given, shape.as_ref());
+    let part = shape.clone().map(|shape| Part {
+        name: name.into(),
+        shape,
+        measured,
+        limits: found,
+        seam,
+        at: log.key_place(got.at),
     });
-    Known { name: name.into(), limits: names, part }
+    Known { name: name.into(), limits: names, shape, part }
 }
 
 /// Below the part where nothing is said: where a seam shows least (common practice, no source).
-fn seam(log: &Log, given: &mirror::Part, shape: &Shape) -> Angle {
+fn seam(log: &Log, given: &mirror::Part, shape: Option<&Shape>) -> Angle {
     const BELOW: Angle = Angle::degrees(180.0);
-    if given.seam.given && matches!(shape, Shape::Flat { .. }) {
+    if given.seam.given && matches!(shape, Some(Shape::Flat { .. })) {
         log.key(given.seam.at, "nothing closes round a flat part", "leave the seam out");
     }
     given.seam.get().map_or(BELOW, |seam| seam.0)
@@ -140,11 +143,15 @@ pub const fn direction(axis: Direction) -> glam::DVec3 {
 fn measurements(
     log: &Log,
     given: &[(String, Need<mirror::Measured>)],
-    shape: &Shape,
+    shape: Option<&Shape>,
     limits: &[String],
 ) -> Vec<Measured> {
     let mut all: Vec<(Measured, At)> = Vec::new();
     for (word, got) in given {
+        if all.len() >= MOST_SCALES {
+            log.key(got.at, format!("more than {MOST_SCALES} scales measured"), "keep those that are made");
+            break;
+        }
         let scale = match Scale::text(word) {
             Ok(scale) => scale,
             Err(wrong) => {
@@ -163,18 +170,24 @@ fn measurements(
         let Some(given) = got.get() else { continue };
         let measured = Measured {
             scale,
-            axes: caliper_sizes(log, given, shape, scale),
+            axes: shape.map_or_else(Vec::new, |shape| caliper_sizes(log, given, shape, scale)),
             over: given.over.get().and_then(|over| taped(log, over, limits)),
             at: log.key_place(got.at),
         };
-        if log.is_clean() && measured.axes.is_empty() && measured.over.is_none() {
-            let axes =
-                sizes(shape).iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect::<Vec<_>>();
+        if is_blank(given) {
+            let axes = shape.map_or_else(Vec::new, sizes);
+            let axes: Vec<_> = axes.iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect();
             log.value(got.at, "nothing is measured", format!("give some of {}", axes.join(", ")));
         }
         all.push((measured, got.at));
     }
     all.into_iter().map(|(measured, _)| measured).collect()
+}
+
+/// Whether no size is written, right or wrong.
+fn is_blank(given: &mirror::Measured) -> bool {
+    let sizes = [&given.length, &given.width, &given.height, &given.diameter, &given.front, &given.rear];
+    !given.over.given && sizes.iter().all(|size| !size.given)
 }
 
 const fn word_of(axis: Axis) -> &'static str {
@@ -238,144 +251,6 @@ fn taped(log: &Log, over: &mirror::Over, limits: &[String]) -> Option<Over> {
         log.value(over.to.at, "the tape ends where it begins", "name two limits");
     }
     Some(Over { from, to, length: length? })
-}
-
-/// Index of a limit by its name.
-pub fn limit_named<const NEEDED: bool>(
-    log: &Log,
-    got: &Got<super::super::words::Text, NEEDED>,
-    limits: &[String],
-) -> Option<usize> {
-    let name = &got.get()?.0;
-    let found = limits.iter().position(|limit| limit == name);
-    if found.is_none() {
-        let message = format!("the part has no limit `{}`", shown(name));
-        log.value(got.at, message, known(name, limits.iter().map(String::as_str)));
-    }
-    found
-}
-
-fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: &Shape) -> Option<Limit> {
-    name_is_usable(log, name, got.at);
-    let given = got.get()?;
-    let words = [
-        ("aft", &given.aft, Direction::Aft, 1.0),
-        ("forward", &given.forward, Direction::Aft, -1.0),
-        ("right", &given.right, Direction::Right, 1.0),
-        ("left", &given.left, Direction::Right, -1.0),
-        ("up", &given.up, Direction::Up, 1.0),
-        ("down", &given.down, Direction::Up, -1.0),
-        ("station", &given.station, Direction::Aft, 1.0),
-    ];
-    let planes: Vec<_> = words.into_iter().filter(|(_, got, ..)| got.given).collect();
-    let kind = match (planes.as_slice(), given.outline.given) {
-        ([], true) => region(log, given, got.at),
-        (&[(word, offset, axis, sign)], false) => {
-            if given.seen.given {
-                log.key(given.seen.at, "`seen` goes with an `outline`", "leave it out for a plane");
-            }
-            plane(log, given, shape, (word, offset, axis, sign))
-        }
-        ([], false) => {
-            let help = "say where it is: `aft: -95 mm`, or `seen: left` with an `outline`";
-            log.key(got.at, "the limit is nowhere", help);
-            None
-        }
-        ([.., (word, second, ..)], _) => {
-            let message = format!("`{word}` puts the limit in a second place");
-            log.key(second.at, message, "give one plane or one outline; make two limits of two");
-            None
-        }
-    };
-    Some(Limit { name: name.into(), kind: kind?, at: log.key_place(got.at) })
-}
-
-fn plane(
-    log: &Log,
-    given: &mirror::Limit,
-    shape: &Shape,
-    (word, got, axis, sign): (&str, &May<Length<Full>>, Direction, f64),
-) -> Option<LimitKind> {
-    let [lesser, greater] = match axis {
-        Direction::Aft => [Keep::Ahead, Keep::Behind],
-        Direction::Right => [Keep::Left, Keep::Right],
-        Direction::Up => [Keep::Below, Keep::Above],
-    };
-    let keep = keep(log, given, word, [lesser, greater]);
-    if word == "station" && !is_long(shape) {
-        let message = format!("the {} has no stations", shape_word(shape));
-        log.key(got.at, message, "count from its centre with `aft` or `forward`");
-    }
-    let offset = *got.get()? * sign;
-    let [from, to] = reach(shape, axis);
-    if !(from < offset.to_mm() && offset.to_mm() < to) {
-        let message = format!("the limit is off the part, which reaches from {from} to {to} mm that way");
-        log.value(got.at, message, "put it between the two; the part's own ends need no limit");
-    }
-    Some(LimitKind::Plane { axis, offset, keep_greater: keep? == greater })
-}
-
-/// The side to keep, if it is one of the two that suit.
-fn keep(log: &Log, given: &mirror::Limit, word: &str, suits: [Keep; 2]) -> Option<Keep> {
-    let keep = *given.keep.get()?;
-    if suits.contains(&keep) {
-        return Some(keep);
-    }
-    let name = |keep: Keep| Keep::ALL.iter().find(|&&(_, other)| other == keep).map_or("", |&(word, _)| word);
-    let message = format!("`keep: {}` does not suit `{word}`", name(keep));
-    log.value(given.keep.at, message, format!("choose `{}` or `{}`", name(suits[0]), name(suits[1])));
-    None
-}
-
-fn region(log: &Log, given: &mirror::Limit, at: At) -> Option<LimitKind> {
-    if !given.seen.given {
-        log.key(at, "`seen` is missing", "say from where the outline is drawn: `seen: left`");
-    }
-    let keep = keep(log, given, "outline", [Keep::Inside, Keep::Outside]);
-    let outline = corners(log, given.outline.get()?, given.outline.at);
-    Some(LimitKind::Region {
-        view: *given.seen.get()?,
-        outline: outline?,
-        keep_inside: keep? == Keep::Inside,
-    })
-}
-
-/// Three corners or more that enclose something, counter-clockwise; mm.
-pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Polyline> {
-    let corner = |got: &Need<mirror::Corner>| {
-        let [x, y] = got.get()?;
-        Some(point(x.get()?.to_mm(), y.get()?.to_mm()))
-    };
-    if given.len() < 3 {
-        let help = "give three corners or more: `[[x, y], [x, y], [x, y]]`";
-        let what = if given.len() == 1 {
-            "1 corner encloses".into()
-        } else {
-            format!("{} corners enclose", given.len())
-        };
-        log.value(at, format!("{what} nothing"), help);
-        return None;
-    }
-    let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;
-    let area = signed_area(&outline);
-    let around: f64 = sides(&outline).map(|(a, b)| (b - a).length()).sum();
-    // A sliver of a millionth of its length squared is a line written as an outline.
-    if area.abs() <= 1e-6 * around * around {
-        log.value(at, "the corners lie on one line", "give corners that enclose an area");
-        return None;
-    }
-    if area < 0.0 {
-        outline.reverse();
-    }
-    Some(outline)
-}
-
-fn sides(outline: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
-    outline.iter().copied().zip(outline.iter().copied().cycle().skip(1))
-}
-
-fn signed_area(outline: &[Point]) -> f64 {
-    sides(outline).map(|(a, b)| a.x * b.y - a.y * b.x).sum::<f64>() / 2.0
 }
 
 /// Whether a shape has a front end to count stations from.

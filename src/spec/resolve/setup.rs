@@ -3,7 +3,6 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
-use super::super::problem::{known, shown};
 use super::super::words::{Rgb, Share};
 use super::{all_named, mm, not_negative, positive};
 use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
@@ -58,8 +57,8 @@ impl Palette {
             let name = colour.hex();
             return Some(self.names.get(&name).copied().unwrap_or_else(|| self.add(name, rgb.0)));
         }
-        let help = known(word, self.names.keys().map(String::as_str).filter(|name| !name.starts_with('#')));
-        log.value(at, format!("no colour is called `{}`", shown(word)), help);
+        let names = self.names.keys().map(String::as_str).filter(|name| !name.starts_with('#'));
+        log.unknown(at, "no colour is called", word, names);
         None
     }
 

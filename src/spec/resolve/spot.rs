@@ -1,41 +1,39 @@
 //! `at`: where the hold point of a marking goes.
 
-use super::super::lenient::{Got, May};
+use super::super::lenient::May;
 use super::super::log::{At, Log};
 use super::super::mirror;
-use super::part::{Known, direction, is_long, limit_named, reach, shape_word};
-use crate::flow::{Direction, Part, Shape, Spot, View};
+use super::limit::limit_named;
+use super::part::{Known, direction, is_long, reach, shape_word};
+use crate::flow::{Direction, Shape, Spot, View};
 use crate::units::{Angle, Full, Length};
 
 /// A word of `at`, what it is given as, and the way it points.
 type Step<'a> = (&'static str, &'a May<Length<Full>>, Direction, f64);
 
-/// Where the hold point goes; `ring` is the station that the marking is laid round at.
-pub fn spot(
-    log: &Log,
-    given: &May<mirror::Place>,
-    known: &Known,
-    part: &Part,
-    ring: Option<Length<Full>>,
-) -> Option<Spot> {
+/// What there is to place a marking on, as far as it could be read.
+#[derive(Clone, Copy)]
+pub struct Ground<'a> {
+    pub part: Option<&'a Known>,
+    pub shape: Option<&'a Shape>,
+    /// Whether the marking goes round on a ring; `None` where the spec is too wrong to tell.
+    pub asks_ring: Option<bool>,
+    /// Where that lies.
+    pub ring: Option<Length<Full>>,
+}
+
+/// Where the hold point goes. What can be checked without the part is checked without it.
+pub fn spot(log: &Log, given: &May<mirror::Place>, ground: Ground<'_>) -> Option<Spot> {
     let Some(place) = given.get() else {
-        return Some(match ring {
-            Some(station) => Spot::Station { station, around: Angle::ZERO, turn: Angle::ZERO },
-            None => middle(&part.shape),
-        });
+        return match ground.asks_ring? {
+            _ if given.given => None,
+            true => Some(on_ring(ground.ring?, Angle::ZERO, Angle::ZERO)),
+            false => Some(middle(ground.shape?)),
+        };
     };
     let turn = place.turn.get().copied().unwrap_or_default();
     if place.from.given {
-        let mut others: Vec<_> = steps(place).map(|(word, got, ..)| (word, got)).into();
-        others.push(("station", &place.station));
-        refuse(log, "from", &others, "around", &place.around);
-        if ring.is_some() {
-            log.key(place.from.at, "`from` does not go with `follow: ring`", "a ring lies at its `station`");
-        }
-        let limit = limit_named(log, &place.from, &known.limits);
-        let view = place.seen.get().copied().unwrap_or_else(|| front_of(&part.shape));
-        let offset = place.offset.get().copied().unwrap_or(Length::ZERO);
-        return Some(Spot::From { limit: limit?, view, offset, turn });
+        return from_limit(log, place, ground, turn);
     }
     if place.offset.given {
         log.key(
@@ -44,17 +42,34 @@ pub fn spot(
             "name the limit to measure from: `from: visor-edge`",
         );
     }
-    if ring.is_some() || place.station.given || place.around.given {
-        let against = steps(place).map(|(word, got, ..)| (word, got));
-        refuse(log, "station", &against, "seen", &place.seen);
-        let station = match ring {
-            Some(station) => station,
-            None => station(log, place, given.at, &part.shape)?,
-        };
-        let around = place.around.get().map_or(Angle::ZERO, |around| around.0);
-        return Some(Spot::Station { station, around, turn });
+    if !(ground.asks_ring == Some(true) || place.station.given || place.around.given) {
+        return seen(log, place, given.at, ground.shape, turn);
     }
-    seen(log, place, given.at, &part.shape, turn)
+    let against = steps(place).map(|(word, got, ..)| (word, got));
+    refuse(log, "station", &against, "seen", &place.seen);
+    let around = place.around.get().map_or(Angle::ZERO, |around| around.0);
+    let station = match ground.asks_ring? {
+        true => ground.ring,
+        false => station(log, place, given.at, ground.shape),
+    };
+    Some(on_ring(station?, around, turn))
+}
+
+const fn on_ring(station: Length<Full>, around: Angle, turn: Angle) -> Spot {
+    Spot::Station { station, around, turn }
+}
+
+fn from_limit(log: &Log, place: &mirror::Place, ground: Ground<'_>, turn: Angle) -> Option<Spot> {
+    let mut others: Vec<_> = steps(place).map(|(word, got, ..)| (word, got)).into();
+    others.push(("station", &place.station));
+    refuse(log, "from", &others, "around", &place.around);
+    if ground.asks_ring == Some(true) {
+        log.key(place.from.at, "`from` does not go with `follow: ring`", "a ring lies at its `station`");
+    }
+    let limit = limit_named(log, &place.from, &ground.part?.limits)?;
+    let view = place.seen.get().copied().unwrap_or(front_of(ground.shape?));
+    let offset = place.offset.get().copied().unwrap_or(Length::ZERO);
+    Some(Spot::From { limit, view, offset, turn })
 }
 
 /// The middle of a part as seen from the top, or from the side that a flat one faces.
@@ -98,8 +113,8 @@ fn refuse<T>(log: &Log, way: &str, lengths: &[(&str, &May<Length<Full>>)], other
 }
 
 /// A station on a long part.
-fn station(log: &Log, place: &mirror::Place, at: At, shape: &Shape) -> Option<Length<Full>> {
-    if !is_long(shape) {
+fn station(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>) -> Option<Length<Full>> {
+    if let Some(shape) = shape.filter(|shape| !is_long(shape)) {
         let key = if place.station.given { place.station.at } else { place.around.at };
         let message = format!("the {} has no stations", shape_word(shape));
         log.key(key, message, "say where as seen from a side: `{seen: top, aft: 20 mm}`");
@@ -112,13 +127,9 @@ fn station(log: &Log, place: &mirror::Place, at: At, shape: &Shape) -> Option<Le
 }
 
 /// A station that the part has.
-pub fn on_part<const NEEDED: bool>(
-    log: &Log,
-    got: &Got<Length<Full>, NEEDED>,
-    shape: &Shape,
-) -> Option<Length<Full>> {
+pub fn on_part(log: &Log, got: &May<Length<Full>>, shape: Option<&Shape>) -> Option<Length<Full>> {
     let station = *got.get()?;
-    let [from, to] = reach(shape, Direction::Aft);
+    let [from, to] = reach(shape?, Direction::Aft);
     if !(from..=to).contains(&station.to_mm()) {
         let message = format!("the station is off the part, which reaches from {from} to {to} mm");
         log.value(got.at, message, "choose one between the two");
@@ -126,39 +137,25 @@ pub fn on_part<const NEEDED: bool>(
     Some(station)
 }
 
-fn seen(log: &Log, place: &mirror::Place, at: At, shape: &Shape, turn: Angle) -> Option<Spot> {
-    let view = place.seen.get().copied().unwrap_or_else(|| front_of(shape));
-    if let Shape::Flat { face, .. } = shape
+fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>, turn: Angle) -> Option<Spot> {
+    let view = place.seen.get().copied().or_else(|| shape.map(front_of)).unwrap_or(View::Top);
+    if let Some(Shape::Flat { face, .. }) = shape
         && *face != view
     {
         let message = format!("the part faces {}, so it is not seen from {}", face.word(), view.word());
         log.value(place.seen.at, message, format!("write `seen: {}`", face.word()));
         return None;
     }
-    let [right, upward, towards] = view.axes();
-    let mut paper = [middle_on(shape, right), middle_on(shape, upward)];
-    let mut moved = [None; 2];
-    for (word, got, axis, sign) in steps(place) {
-        if !got.given {
-            continue;
-        }
-        let along = direction(axis);
-        if along.dot(towards) != 0.0 {
-            let suit =
-                steps(place).into_iter().filter(|&(_, _, axis, _)| direction(axis).dot(towards) == 0.0);
-            let suit: Vec<String> = suit.map(|(word, ..)| format!("`{word}`")).collect();
-            let message = format!("`{word}` runs along the line of sight from {}", view.word());
-            log.key(got.at, message, format!("use {}, or another `seen`", suit.join(", ")));
-            continue;
-        }
-        let side = usize::from(along.dot(upward) != 0.0);
-        if let Some(first) = moved[side].replace(word) {
-            log.key(got.at, format!("`{word}` and `{first}` together"), "give one of the two");
-        }
-        let paper_axis = if side == 0 { right } else { upward };
-        paper[side] = got.get()?.to_mm() * sign * along.dot(paper_axis);
+    // An unknown part may face any way: without `seen` there is nothing to hold the words against.
+    if shape.is_none() && place.seen.get().is_none() {
+        return None;
     }
-    if !is_hit(shape, view, paper) {
+    let moved = moved(log, place, view)?;
+    let shape = shape?;
+    let [right, upward, _] = view.axes();
+    let (across, up) =
+        (moved[0].unwrap_or(middle_on(shape, right)), moved[1].unwrap_or(middle_on(shape, upward)));
+    if !is_hit(shape, view, [across, up]) {
         let message = format!("seen from {}, this point is beside the part", view.word());
         log.value(
             at,
@@ -166,7 +163,35 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: &Shape, turn: Angle) ->
             "offsets count from the part's origin: its centre, or the front end of a long part",
         );
     }
-    Some(Spot::Seen { view, across: Length::mm(paper[0]), up: Length::mm(paper[1]), turn })
+    Some(Spot::Seen { view, across: Length::mm(across), up: Length::mm(up), turn })
+}
+
+/// Paper coordinates as given, mm; `None` in all where a word does not suit the view.
+fn moved(log: &Log, place: &mirror::Place, view: View) -> Option<[Option<f64>; 2]> {
+    let [right, upward, towards] = view.axes();
+    let mut words: [Option<&str>; 2] = [None; 2];
+    let mut moved = [None; 2];
+    let mut suits = true;
+    for (word, got, axis, sign) in steps(place).into_iter().filter(|(_, got, ..)| got.given) {
+        let along = direction(axis);
+        if along.dot(towards) != 0.0 {
+            let others =
+                steps(place).into_iter().filter(|&(_, _, axis, _)| direction(axis).dot(towards) == 0.0);
+            let others: Vec<String> = others.map(|(word, ..)| format!("`{word}`")).collect();
+            let message = format!("`{word}` runs along the line of sight from {}", view.word());
+            log.key(got.at, message, format!("use {}, or another `seen`", others.join(", ")));
+            suits = false;
+            continue;
+        }
+        let side = usize::from(along.dot(upward) != 0.0);
+        if let Some(first) = words[side].replace(word) {
+            log.key(got.at, format!("`{word}` and `{first}` together"), "give one of the two");
+        }
+        suits &= got.get().is_some();
+        let paper = if side == 0 { right } else { upward };
+        moved[side] = got.get().map(|length| length.to_mm() * sign * along.dot(paper));
+    }
+    suits.then_some(moved)
 }
 
 /// The part's middle along a paper axis: where nothing is said about that axis.

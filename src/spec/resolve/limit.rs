@@ -1,0 +1,149 @@
+//! Limits: planes and outlines that film must not pass.
+
+use super::super::lenient::{Got, May, Need};
+use super::super::log::{At, Log};
+use super::super::mirror;
+use super::super::words::{Keep, Text};
+use super::name_is_usable;
+use super::part::{is_long, reach, shape_word};
+use crate::flow::{Direction, Limit, LimitKind, Shape};
+use crate::outline::{Point, Polyline, point};
+use crate::units::{Full, Length};
+
+/// Index of a limit by its name.
+pub fn limit_named<const NEEDED: bool>(
+    log: &Log,
+    got: &Got<Text, NEEDED>,
+    limits: &[String],
+) -> Option<usize> {
+    let name = &got.get()?.0;
+    let found = limits.iter().position(|limit| limit == name);
+    if found.is_none() {
+        log.unknown(got.at, "the part has no limit", name, limits.iter().map(String::as_str));
+    }
+    found
+}
+
+/// One limit; its place is checked where the shape is known.
+pub fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: Option<&Shape>) -> Option<Limit> {
+    name_is_usable(log, name, got.at);
+    let given = got.get()?;
+    let words = [
+        ("aft", &given.aft, Direction::Aft, 1.0),
+        ("forward", &given.forward, Direction::Aft, -1.0),
+        ("right", &given.right, Direction::Right, 1.0),
+        ("left", &given.left, Direction::Right, -1.0),
+        ("up", &given.up, Direction::Up, 1.0),
+        ("down", &given.down, Direction::Up, -1.0),
+        ("station", &given.station, Direction::Aft, 1.0),
+    ];
+    let planes: Vec<_> = words.into_iter().filter(|(_, got, ..)| got.given).collect();
+    let kind = match (planes.as_slice(), given.outline.given) {
+        ([], true) => region(log, given, got.at),
+        (&[(word, offset, axis, sign)], false) => {
+            if given.seen.given {
+                log.key(given.seen.at, "`seen` goes with an `outline`", "leave it out for a plane");
+            }
+            plane(log, given, shape, (word, offset, axis, sign))
+        }
+        ([], false) => {
+            let help = "say where it is: `aft: -95 mm`, or `seen: left` with an `outline`";
+            log.key(got.at, "the limit is nowhere", help);
+            None
+        }
+        ([.., (word, second, ..)], _) => {
+            let message = format!("`{word}` puts the limit in a second place");
+            log.key(second.at, message, "give one plane or one outline; make two limits of two");
+            None
+        }
+    };
+    Some(Limit { name: name.into(), kind: kind?, at: log.key_place(got.at) })
+}
+
+fn plane(
+    log: &Log,
+    given: &mirror::Limit,
+    shape: Option<&Shape>,
+    (word, got, axis, sign): (&str, &May<Length<Full>>, Direction, f64),
+) -> Option<LimitKind> {
+    let [lesser, greater] = match axis {
+        Direction::Aft => [Keep::Ahead, Keep::Behind],
+        Direction::Right => [Keep::Left, Keep::Right],
+        Direction::Up => [Keep::Below, Keep::Above],
+    };
+    let keep = keep(log, given, word, [lesser, greater]);
+    let (offset, shape) = (*got.get()? * sign, shape?);
+    if word == "station" && !is_long(shape) {
+        let message = format!("the {} has no stations", shape_word(shape));
+        log.key(got.at, message, "count from its centre with `aft` or `forward`");
+    }
+    let [from, to] = reach(shape, axis);
+    if !(from < offset.to_mm() && offset.to_mm() < to) {
+        let message = format!("the limit is off the part, which reaches from {from} to {to} mm that way");
+        log.value(got.at, message, "put it between the two; the part's own ends need no limit");
+    }
+    Some(LimitKind::Plane { axis, offset, keep_greater: keep? == greater })
+}
+
+/// The side to keep, if it is one of the two that suit.
+fn keep(log: &Log, given: &mirror::Limit, word: &str, suits: [Keep; 2]) -> Option<Keep> {
+    let keep = *given.keep.get()?;
+    if suits.contains(&keep) {
+        return Some(keep);
+    }
+    let name = |keep: Keep| Keep::ALL.iter().find(|&&(_, other)| other == keep).map_or("", |&(word, _)| word);
+    let message = format!("`keep: {}` does not suit `{word}`", name(keep));
+    log.value(given.keep.at, message, format!("choose `{}` or `{}`", name(suits[0]), name(suits[1])));
+    None
+}
+
+fn region(log: &Log, given: &mirror::Limit, at: At) -> Option<LimitKind> {
+    if !given.seen.given {
+        log.key(at, "`seen` is missing", "say from where the outline is drawn: `seen: left`");
+    }
+    let keep = keep(log, given, "outline", [Keep::Inside, Keep::Outside]);
+    let outline = corners(log, given.outline.get()?, given.outline.at);
+    Some(LimitKind::Region {
+        view: *given.seen.get()?,
+        outline: outline?,
+        keep_inside: keep? == Keep::Inside,
+    })
+}
+
+/// Three corners or more that enclose something, counter-clockwise; mm.
+pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Polyline> {
+    let corner = |got: &Need<mirror::Corner>| {
+        let [x, y] = got.get()?;
+        Some(point(x.get()?.to_mm(), y.get()?.to_mm()))
+    };
+    if given.len() < 3 {
+        let help = "give three corners or more: `[[x, y], [x, y], [x, y]]`";
+        let what = if given.len() == 1 {
+            "1 corner encloses".into()
+        } else {
+            format!("{} corners enclose", given.len())
+        };
+        log.value(at, format!("{what} nothing"), help);
+        return None;
+    }
+    let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;
+    let area = signed_area(&outline);
+    let around: f64 = sides(&outline).map(|(a, b)| (b - a).length()).sum();
+    // A sliver of a millionth of its length squared is a line written as an outline.
+    if area.abs() <= 1e-6 * around * around {
+        log.value(at, "the corners lie on one line", "give corners that enclose an area");
+        return None;
+    }
+    if area < 0.0 {
+        outline.reverse();
+    }
+    Some(outline)
+}
+
+fn sides(outline: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+    outline.iter().copied().zip(outline.iter().copied().cycle().skip(1))
+}
+
+fn signed_area(outline: &[Point]) -> f64 {
+    sides(outline).map(|(a, b)| a.x * b.y - a.y * b.x).sum::<f64>() / 2.0
+}
