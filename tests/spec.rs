@@ -221,9 +221,9 @@ fn a_band_of_five_stripes_is_written_in_three_ways() {
         widths.into_iter().map(|width| width.to_inches()).collect::<Vec<_>>()
     };
     let wanted = vec![18.0; 5];
-    assert_eq!(five("{band: {width: 18 in, colours: 5}}"), wanted);
+    assert_eq!(five("{band: {width: 90 in}}"), wanted);
     assert_eq!(five("{band: {widths: [18 in, 18 in, 18 in, 18 in, 18 in]}}"), wanted);
-    assert_eq!(five("\n      band:\n        width: 1 ft 6 in\n        colours: 5"), wanted);
+    assert_eq!(five("\n      band:\n        width: 7 ft 6 in"), wanted);
 }
 
 #[test]

@@ -54,7 +54,10 @@ pub fn drape(
     start: Start,
     settings: &Settings,
 ) -> Result<Draped, Trouble> {
-    let first = FIRST.min(settings.max_triangles as f64 / 4.0);
+    let first = match settings.tolerance {
+        f64::INFINITY => settings.max_triangles as f64,
+        _ => FIRST.min(settings.max_triangles as f64 / 4.0),
+    };
     let spacing = spacing_for(flat.area(), first);
     refined(spacing, settings, |spacing, coarse| {
         let mesh = triangulate(flat, spacing)?;
@@ -122,7 +125,7 @@ fn laid(
         let carried = carried.as_ref().map(|feet| old.iter().map(|&p| feet[p as usize]).collect::<Vec<_>>());
         let mut own = carried
             .filter(|feet| film.energy(feet).is_some())
-            .or_else(|| best_start(surface, &part, start, &film))
+            .or_else(|| best_start(surface, &part, start, &film, settings.tolerance == f64::INFINITY))
             .ok_or(Trouble::Folded)?;
         let settled = film.settle(&mut own)?;
         energy += settled.energy;
@@ -135,18 +138,31 @@ fn laid(
     Ok(Level { mesh, node, feet, energy, steps })
 }
 
-/// Of the ways to put the film down along straight lines, the unfolded one with the least energy.
-fn best_start(surface: &dyn Surface, part: &Mesh, start: &Start, film: &Film) -> Option<Vec<Foot>> {
+/// Of the ways to put the film down along straight lines, the unfolded one with the least energy;
+/// where `hasty`, the first unfolded one.
+fn best_start(
+    surface: &dyn Surface,
+    part: &Mesh,
+    start: &Start,
+    film: &Film,
+    hasty: bool,
+) -> Option<Vec<Foot>> {
+    let bounds = crate::outline::Bounds::from_points(part.points.iter().copied());
+    let upright = bounds.height() > bounds.width();
     let flatten = |p: &crate::outline::Point| start.foot.point + start.heading * p.x + start.left() * p.y;
-    let starts = [
-        polar(surface, start, &part.points),
-        square(surface, start, &part.points, false),
-        square(surface, start, &part.points, true),
+    let starts: [&dyn Fn() -> Vec<Foot>; 4] = [
+        &|| square(surface, start, &part.points, upright),
+        &|| polar(surface, start, &part.points),
+        &|| square(surface, start, &part.points, !upright),
         // Pressed on from above: for parts so uneven that straight lines cross.
-        part.points.iter().map(|p| surface.project(flatten(p))).collect(),
+        &|| part.points.iter().map(|p| surface.project(flatten(p))).collect(),
     ];
-    let ranked = starts.into_iter().filter_map(|feet| film.energy(&feet).map(|energy| (energy, feet)));
-    ranked.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, feet)| feet)
+    let mut unfolded = starts.iter().filter_map(|lay| {
+        let feet = lay();
+        film.energy(&feet).map(|energy| (energy, feet))
+    });
+    let best = if hasty { unfolded.next() } else { unfolded.min_by(|a, b| a.0.total_cmp(&b.0)) };
+    best.map(|(_, feet)| feet)
 }
 
 impl Level {

@@ -32,7 +32,8 @@ pub use ribbon::{Ribbon, drape_ribbon};
 pub struct Settings {
     /// Poisson's ratio of the film, at least 0 and under 0.5.
     pub poisson: f64,
-    /// How much the reported strains may still change with a finer net.
+    /// How much the reported strains may still change with a finer net. Where that is infinite, one
+    /// net of about `max_triangles` is settled and no estimate made.
     pub tolerance: f64,
     /// The same as a share of the greatest of them; the looser of the two counts.
     pub relative: f64,

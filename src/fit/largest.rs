@@ -73,9 +73,9 @@ pub fn by_rays(
 
 /// Refines a guess by laying the piece at factors round it. `least_clearance` is the worst
 /// clearance of the piece at a factor; negative infinity where it cannot be laid.
-pub fn by_laying(guess: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) -> f64 {
+/// `step` is how far off the guess may well be, as a factor.
+pub fn by_laying(guess: f64, mut step: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) -> f64 {
     let clear = |f: f64| least_clearance(f) + allowance(size, f);
-    let mut step = 1.01;
     let guess = guess.clamp(1e-3, MOST);
     let (mut fits, mut fails);
     let first = clear(guess);

@@ -31,6 +31,9 @@ const FLATTEN: f64 = 2e-5;
 /// carry limits and pictures.
 const EXACT_CELLS: f64 = 32.0;
 
+/// Triangles of the two nets on which a piece is grown.
+const NETS: [usize; 2] = [250, 1000];
+
 /// What a fit is asked for besides marking, artwork and part.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked<'a> {
@@ -95,20 +98,28 @@ fn drape(
         _ => fence::fences(moulded),
     };
     let straight = |q: Point| straight_on(surface, &start, q);
-    let coarse = Settings { tolerance: f64::INFINITY, ..settings };
     let grown = |grow: largest::Grow<'_>| {
         let guess = largest::by_rays(rays, &edge, grow, &straight, &free, size);
         if unrolls && free.len() == all.len() {
             return guess;
         }
-        largest::by_laying(guess, size, &|f| {
+        let least = |f: f64, triangles: usize| {
+            let one_net = Settings { tolerance: f64::INFINITY, max_triangles: triangles, ..settings };
             let flat = Region::new(
                 flat.rings.iter().map(|ring| ring.iter().map(|&q| grow(q, f)).collect()).collect(),
             );
             let start = settle(moulded, &marking.spot, &origin, &flat);
-            let Ok((film, _)) = lay(surface, &flat, start, &coarse) else { return f64::NEG_INFINITY };
+            let Ok((film, _)) = lay(surface, &flat, start, &one_net) else { return f64::NEG_INFINITY };
             least_clearance(&film, &all)
-        })
+        };
+        let coarse = largest::by_laying(guess, 1.01, size, &|f| least(f, NETS[0]));
+        if unrolls {
+            return coarse;
+        }
+        // The factor's error falls with the square of the spacing: two nets tell the limit (Richardson).
+        let fine = largest::by_laying(coarse, 1.002, size, &|f| least(f, NETS[1]));
+        let ratio = (NETS[1] / NETS[0]) as f64;
+        (fine + (fine - coarse) / (ratio - 1.0)).min(largest::MOST)
     };
     let largest_fit = grown(&|q, f| q * f);
     let length = sized.silhouette.bounds().width();

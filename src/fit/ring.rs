@@ -12,6 +12,9 @@ use crate::surface::Ring;
 use crate::units::Full;
 use std::f64::consts::TAU;
 
+/// Repeats are put side by side on a grid of this many mm: nothing at full size.
+const GRID: f64 = 1e-7;
+
 /// The flat form of a ring.
 #[derive(Clone, Copy, Debug)]
 pub struct Bend {
@@ -107,8 +110,10 @@ pub fn wrap(artwork: &Artwork<Full>, ring: &Ring, overlap: f64) -> Wrap {
         // Patterns have straight edges only, so flattening them loses nothing.
         let one: Region<Full> = area.outline.flattened(1e-3 * period);
         let step = |k: usize| Vector::new((k as f64 + 0.5) * period - length / 2.0, 0.0);
-        let rings = (0..count).flat_map(|k| one.moved(step(k)).rings).collect();
-        let outline = Region::new(rings).intersection(&window).to_outline();
+        let rings = (0..count).flat_map(|k| one.moved(step(k)).rings);
+        // Neighbours only melt into one where their borders agree to the last bit.
+        let snapped = rings.map(|ring| ring.into_iter().map(|p| (p / GRID).round() * GRID).collect());
+        let outline = Region::new(snapped.collect()).intersection(&window).to_outline();
         Area { colour: area.colour, outline }
     };
     Wrap {
@@ -141,6 +146,7 @@ mod tests {
         let band = draw::draw(&Draw::Band { widths: vec![Length::mm(slant)], colours: vec![ColourId(0)] });
         let wrapped = wrap(&band, &ring, 0.0);
         let bent = Bend::of(&ring).outline(&wrapped.artwork.areas[0].outline, 1e-4);
+        assert_eq!(bent.contours.len(), 1, "repeats melt into one");
         let mut arcs: Vec<(f64, f64)> = bent.contours[0]
             .stretches()
             .filter_map(|(from, segment)| match segment {

@@ -256,11 +256,10 @@ pub struct Stripe {
     pub length: Need<Length<Full>>,
 }
 
-/// `width`, once or for each of `colours` stripes; or `widths`.
+/// `width`, shared equally between the colours; or `widths`, one for each.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Band {
     pub width: May<Length<Full>>,
-    pub colours: May<Count>,
     pub widths: May<Vec<Need<Length<Full>>>>,
 }
 

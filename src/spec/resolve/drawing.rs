@@ -106,23 +106,20 @@ impl Paint<'_> {
             self.log.key(band.widths.at, "`width` and `widths` together", "give one of the two");
             return None;
         }
-        if band.colours.given && !band.width.given {
-            let help = "write `width: 18 in, colours: 5` for equal stripes, or `widths: […]`";
-            self.log.key(band.colours.at, "`colours` goes with `width`", help);
-        }
         if !band.width.given && !band.widths.given {
             self.log.key(at, "the band has no width", "add `width: …`, or `widths: […]` for several stripes");
             return None;
         }
+        let ids = self.at_most(Colours { ids: colours.ids, at: colours.at })?;
         let widths = match band.widths.get() {
             Some(widths) => widths.iter().map(|width| self.size(width)).collect::<Vec<_>>(),
+            // Shared equally between the colours, as in a stripe.
             None => {
-                let count = band.colours.get().map_or(1, |count| count.0 as usize);
-                vec![self.size(&band.width); count]
+                let whole = self.size(&band.width);
+                ids.iter().map(|_| whole.map(|whole| whole / ids.len() as f64)).collect()
             }
         };
-        let ids = self.at_most(Colours { ids: colours.ids, at: colours.at })?;
-        if widths.len() != ids.len() && (!band.widths.given || band.widths.get().is_some()) {
+        if widths.len() != ids.len() && band.widths.get().is_some() {
             self.miscounted("band", colours.at, widths.len(), ids.len());
         }
         Some(Draw::Band { widths: widths.into_iter().collect::<Option<_>>()?, colours: ids })
