@@ -225,14 +225,18 @@ fn one_scale(
 ) -> ScaleOutcome {
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
-    let mut findings = Vec::new();
+    let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
+    let used = |part: usize| uses.iter().any(|(id, ..)| plan.markings[id.0].part.0 == part);
+    let mut findings: Vec<Finding> = (0..kit.len())
+        .filter(|&part| used(part))
+        .filter_map(|part| check::off_scale(&plan.parts[part], scale, effective[part]))
+        .collect();
     for &(id, make, fit) in uses {
         let marking = &plan.markings[id.0];
         match &fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
-                let ratio = kit[marking.part.0].ratio;
-                pieces.extend(copies(plan, id, make, scale, ratio, full, pieces.len()));
+                pieces.extend(copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len()));
             }
         }
     }
@@ -258,22 +262,13 @@ fn copies(
     id: MarkingId,
     make: Make,
     scale: Scale,
-    ratio: f64,
+    effective: Scale,
     full: &Fit<Full>,
     before: usize,
 ) -> Vec<Piece> {
     let marking = &plan.markings[id.0];
-    let effective = scale.enlarged(ratio);
     let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
-    let case = Case {
-        marking,
-        part: &plan.parts[marking.part.0],
-        scale,
-        effective,
-        make,
-        film: plan.films.of(make),
-        fit: &fit,
-    };
+    let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
     let full_size = fit::full_size(&draw::draw(&marking.draw));
     let piece = |copy: u32| Piece {

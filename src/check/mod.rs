@@ -11,7 +11,9 @@ mod seam;
 mod size;
 mod strain;
 
-use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Part, Place, Severity, Verdict};
+pub use off_scale::off_scale;
+
+use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Place, Severity, Verdict};
 use crate::units::{Model, Scale};
 
 /// Differences on the model under this many mm are none: a fifth of the finest printed line. Common practice, no source.
@@ -21,10 +23,7 @@ pub const VISIBLE_MM: f64 = 0.02;
 #[derive(Clone, Copy, Debug)]
 pub struct Case<'a> {
     pub marking: &'a Marking,
-    pub part: &'a Part,
     pub scale: Scale,
-    /// The scale at which the full-size part would have the size the calipers found.
-    pub effective: Scale,
     pub make: Make,
     pub film: &'a Film,
     pub fit: &'a Fit<Model>,
@@ -58,7 +57,6 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(count::rule(case));
     findings.extend(fine::rule(case));
     findings.extend(island::rule(case));
-    findings.extend(off_scale::rule(case));
     Judgement { verdict, lies, findings }
 }
 
@@ -93,7 +91,6 @@ pub(crate) mod fixture {
         pub part: Part,
         pub film: Film,
         pub fit: Fit<Model>,
-        pub effective: Scale,
         pub make: Make,
     }
 
@@ -165,7 +162,6 @@ pub(crate) mod fixture {
                     repeats: None,
                     hidden_share: 0.0,
                 },
-                effective: Scale::one_to(48.0).unwrap(),
                 make: Make::Decal,
             }
         }
@@ -173,9 +169,7 @@ pub(crate) mod fixture {
         pub fn case(&self) -> Case<'_> {
             Case {
                 marking: &self.marking,
-                part: &self.part,
                 scale: Scale::one_to(48.0).unwrap(),
-                effective: self.effective,
                 make: self.make,
                 film: &self.film,
                 fit: &self.fit,

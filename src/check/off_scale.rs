@@ -1,49 +1,44 @@
-//! `off-scale`: the kit part is not the size its scale says.
+//! `off-scale`: a kit part is not the size its scale says. Told once for the part, not for each piece on it.
 
-use super::{Case, percent};
-use crate::flow::{Code, Finding, Severity, SizeBy};
+use super::percent;
+use crate::flow::{Code, Finding, Part, Severity};
+use crate::units::Scale;
 
 /// Greatest deviation that goes without saying. Common practice, no source.
 const TOLERATED: f64 = 0.03;
 
-pub fn rule(case: &Case<'_>) -> Option<Finding> {
-    let ratio = case.scale.denominator() / case.effective.denominator();
+/// Judges a part by the scale at which the full-size one would have the size the calipers found.
+pub fn off_scale(part: &Part, scale: Scale, effective: Scale) -> Option<Finding> {
+    let ratio = scale.denominator() / effective.denominator();
     if (ratio - 1.0).abs() <= TOLERATED {
         return None;
     }
     let word = if ratio < 1.0 { "smaller" } else { "larger" };
-    let text = format!(
-        "the part `{}` is {} {word} than {} asks for: its effective scale is {}",
-        case.part.name,
-        percent((ratio - 1.0).abs()),
-        case.scale,
-        case.effective
-    );
-    let help = match case.marking.size_by {
-        SizeBy::Scale => {
-            "the marking keeps to the scale; `size_by: part` would size it with the part".to_owned()
-        }
-        SizeBy::Part => {
-            "the marking is sized with the part; `size_by: scale` would keep it to the scale".to_owned()
-        }
-    };
-    let measured = case.part.measured.iter().find(|measured| measured.scale == case.scale);
-    let at = measured.map_or(&case.part.at, |measured| &measured.at);
-    Some(case.finding_at(at, Code::OffScale, Severity::Warning, text, help))
+    let measured = part.measured.iter().find(|measured| measured.scale == scale);
+    Some(Finding {
+        code: Code::OffScale,
+        severity: Severity::Warning,
+        text: format!(
+            "the part `{}` is {} {word} than {scale} asks for: its effective scale is {effective}",
+            part.name,
+            percent((ratio - 1.0).abs()),
+        ),
+        help: "markings keep to the scale; `size_by: part` sizes one with the part instead".to_owned(),
+        at: measured.map_or(&part.at, |measured| &measured.at).clone(),
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::fixture::Bench;
     use super::*;
-    use crate::units::Scale;
 
     #[test]
     fn three_per_cent_go_without_saying() {
         let at = |denominator: f64| {
-            let mut bench = Bench::stripe();
-            bench.effective = Scale::one_to(denominator).unwrap();
-            rule(&bench.case()).map(|finding| finding.text)
+            let effective = Scale::one_to(denominator).unwrap();
+            let found = off_scale(&Bench::stripe().part, Scale::one_to(48.0).unwrap(), effective);
+            found.map(|finding| finding.text)
         };
         assert_eq!(at(49.4), None);
         assert_eq!(
