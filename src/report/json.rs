@@ -5,8 +5,7 @@
 //! shares and strains are fractions of 1 (0.01 is one per cent), squeezes
 //! negative. Lengths are rounded to 4 places, strains to 6, shares to 4, so that
 //! the same spec gives the same bytes. A field that does not apply to a piece is
-//! absent, never zero: a piece that runs past no limit has no `overhang_mm`, a
-//! part without caliper sizes gives no `effective_scale`.
+//! absent, never zero: a piece that is laid flat on its part has no `seam_mm`.
 //!
 //! Fields may be added within a version; a field that changes its meaning, its
 //! unit or its name makes a new one.
@@ -74,11 +73,9 @@ pub struct Piece {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub run_mm: Option<[f64; 2]>,
     /// Greatest way from film past a limit back to the trim line, along the flat piece.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub overhang_mm: Option<f64>,
+    pub overhang_mm: f64,
     /// Area past a limit over the whole area.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub overhang_share: Option<f64>,
+    pub overhang_share: f64,
     /// The limits that the piece crosses, as lines `[[x, y], …]` on the flat piece: origin at the hold
     /// point, x along the heading, y to its left.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -89,17 +86,16 @@ pub struct Piece {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub largest_length_mm: Option<f64>,
     /// The scale at which the full-size part would have the size the calipers found, `1/50.6173`;
-    /// where the part was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub effective_scale: Option<String>,
+    /// the piece's own scale where nothing was measured.
+    pub effective_scale: String,
     /// Where a closed wrap meets itself, at the centreline: gap positive, overlap negative.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seam_mm: Option<f64>,
     pub strain: Strain,
-    /// File stem of the first sheet the piece is on; absent where it is on none.
+    /// File of the first sheet the piece is on; absent where it is on none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sheet: Option<String>,
-    /// File stems of all its sheets, where it is on several: a mask of several colours.
+    /// Files of all its sheets, where it is on several: a mask of several colours.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub sheets: Vec<String>,
     pub findings: Vec<Found>,
@@ -140,7 +136,7 @@ pub struct Found {
 /// One page.
 #[derive(Clone, Debug, Serialize)]
 pub struct Sheet {
-    /// File name without its ending.
+    /// SVG file, as from the folder of the report; the PNG lies beside it under the same name.
     pub file: String,
     /// `[width, height]`.
     pub page_mm: [f64; 2],
@@ -186,7 +182,7 @@ fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
     Scale {
         scale: at.scale.to_string(),
         pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
-        sheets: at.sheets.iter().map(|each| sheet(outcome, each)).collect(),
+        sheets: at.sheets.iter().map(|each| sheet(outcome, at, each)).collect(),
         findings: at.findings.iter().map(found).collect(),
     }
 }
@@ -195,9 +191,7 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     let marking = &outcome.plan.markings[piece.marking.0];
     let part = &outcome.plan.parts[piece.part.0];
     let fit = &*piece.fit;
-    let over = !fit.past.is_empty();
-    let measured = part.measured.iter().any(|measured| measured.scale == at.scale);
-    let on = stems(at, piece.number);
+    let on: Vec<String> = stems(at, piece.number).iter().map(|stem| file(at, stem)).collect();
     Piece {
         number: piece.number,
         marking: marking.name.clone(),
@@ -210,18 +204,23 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         full_size_mm: size(piece.full_size),
         size_mm: size(fit.size),
         run_mm: fit.run.map(size),
-        overhang_mm: over.then(|| mm(fit.overhang)),
-        overhang_share: over.then(|| rounded(fit.overhang_share, 4)),
+        overhang_mm: mm(fit.overhang),
+        overhang_share: rounded(fit.overhang_share, 4),
         trim: fit.trim.iter().map(|line| line.iter().copied().map(corner).collect()).collect(),
         largest_fit: rounded(fit.largest_fit, 4),
         largest_length_mm: fit.largest_length.map(mm),
-        effective_scale: measured.then(|| format!("1/{}", short(piece.effective_scale.denominator(), 4))),
+        effective_scale: format!("1/{}", short(piece.effective_scale.denominator(), 4)),
         seam_mm: fit.seam.as_ref().map(|seam| mm(seam.gap)),
         strain: strain(&fit.strain),
         sheet: on.first().cloned(),
         sheets: if on.len() > 1 { on } else { Vec::new() },
         findings: piece.findings.iter().map(found).collect(),
     }
+}
+
+/// A sheet's file, as from the report's own folder; the PNG lies beside it under the same name.
+fn file(at: &ScaleOutcome, stem: &str) -> String {
+    format!("{}/{stem}.svg", at.scale.folder())
 }
 
 /// File stems of the sheets that a piece is on.
@@ -251,9 +250,9 @@ fn found(finding: &Finding) -> Found {
     }
 }
 
-fn sheet(outcome: &Outcome, sheet: &flow::Sheet) -> Sheet {
+fn sheet(outcome: &Outcome, at: &ScaleOutcome, sheet: &flow::Sheet) -> Sheet {
     Sheet {
-        file: sheet.stem.clone(),
+        file: file(at, &sheet.stem),
         page_mm: size(sheet.page),
         make: sheet.make.word(),
         colour: sheet.colour.map(|colour| outcome.plan.colours[colour.0].name.clone()),
@@ -342,7 +341,7 @@ mod tests {
             ("full_size_mm", vec![560.0, 40.0].into()),
             ("size_mm", vec![11.6667, 0.8333].into()),
             ("run_mm", vec![11.6667, 0.8333].into()),
-            ("sheet", "decal-1".into()),
+            ("sheet", "1-48/decal-1.svg".into()),
         ] {
             assert_eq!(stripe[field], wanted, "{field}");
         }
@@ -364,7 +363,7 @@ mod tests {
         assert_eq!(finding["at"], "harrow-tarn.yaml:12:3");
         assert_eq!(at["pieces"][0]["strain"]["mean_abs"], 0.061235, "strains to six places");
         let sheet = &at["sheets"][0];
-        assert_eq!(sheet["file"], "decal-1");
+        assert_eq!(sheet["file"], "1-48/decal-1.svg");
         assert_eq!(sheet["page_mm"], Value::from(vec![210.0, 297.0]));
         assert_eq!(sheet["pieces"], Value::from(vec![1, 2, 3, 4]));
         assert_eq!(sheet["used_share"], 0.1235);
@@ -375,16 +374,7 @@ mod tests {
     fn what_does_not_apply_is_absent() {
         let read = read(&fixture::outcome());
         let roundel = read["scales"][0]["pieces"][2].as_object().unwrap();
-        for field in [
-            "run_mm",
-            "overhang_mm",
-            "overhang_share",
-            "trim",
-            "largest_length_mm",
-            "effective_scale",
-            "seam_mm",
-            "sheets",
-        ] {
+        for field in ["run_mm", "trim", "largest_length_mm", "seam_mm", "sheets"] {
             assert!(!roundel.contains_key(field), "{field}");
         }
         let sheet = read["scales"][0]["sheets"][0].as_object().unwrap();
@@ -408,8 +398,8 @@ mod tests {
         let roundel = &read["scales"][0]["pieces"][2];
         assert_eq!(roundel["effective_scale"], "1/50.6173");
         assert_eq!(roundel["seam_mm"], -0.8, "an overlap is negative");
-        assert_eq!(roundel["sheet"], "decal-1");
-        assert_eq!(roundel["sheets"], Value::from(vec!["decal-1", "mask-2-bone"]));
+        assert_eq!(roundel["sheet"], "1-48/decal-1.svg");
+        assert_eq!(roundel["sheets"], Value::from(vec!["1-48/decal-1.svg", "1-48/mask-2-bone.svg"]));
         let sheet = &read["scales"][0]["sheets"][1];
         assert_eq!((&sheet["colour"], &sheet["step"]), (&"bone".into(), &2.into()));
     }
