@@ -1,0 +1,178 @@
+//! What foreign programs read in markloft's files, kept as fixtures that the program is held to.
+//!
+//! `.ci/outside` renders `tests/data/*.yaml`, lets Pillow, lxml and Chromium read the result and
+//! keeps what they said in `tests/data/readings.json`; here the same specs are rendered again and
+//! must still be read so. `figures-chromium.png` is Chromium's picture of `figures.svg`. Where each
+//! fixture is from: `tests/data/PROVENANCE.md`.
+
+use assert_cmd::Command;
+use markloft::units::{Dpi, Length, Size};
+use markloft::write::png;
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+const RED: [u8; 3] = [0xc8, 0x32, 0x1e];
+
+fn data(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(name)
+}
+
+fn readings() -> Value {
+    serde_json::from_str(&fs::read_to_string(data("readings.json")).unwrap()).unwrap()
+}
+
+/// Numbers of a reading, in their order.
+fn numbers(value: &Value) -> Vec<f64> {
+    value.as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect()
+}
+
+fn assert_near(found: &[f64], wanted: &Value, within: f64) {
+    let wanted = numbers(wanted);
+    assert_eq!(found.len(), wanted.len());
+    for (f, w) in found.iter().zip(&wanted) {
+        assert!((f - w).abs() <= within, "{found:?} where {wanted:?} were read");
+    }
+}
+
+/// A spec as the program renders it.
+struct Made {
+    folder: TempDir,
+    spec: &'static str,
+}
+
+impl Made {
+    fn new(spec: &'static str, dpi: &str) -> Self {
+        let folder = TempDir::new().unwrap();
+        let mut program = Command::new(env!("CARGO_BIN_EXE_markloft"));
+        program.arg("make").arg(data(spec).with_extension("yaml")).args(["--dpi", dpi, "--out"]);
+        program.arg(folder.path()).assert().success();
+        Self { folder, spec }
+    }
+
+    fn read(&self, file: &str) -> Vec<u8> {
+        fs::read(self.folder.path().join(self.spec).join(file)).unwrap()
+    }
+}
+
+/// An RGB picture, row by row.
+struct Picture {
+    width: usize,
+    height: usize,
+    per_metre: Option<u32>,
+    rgb: Vec<[u8; 3]>,
+}
+
+impl Picture {
+    fn read(bytes: &[u8]) -> Self {
+        let mut reader = ::png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
+        let mut rows = vec![0; reader.output_buffer_size().unwrap()];
+        let info = reader.next_frame(&mut rows).unwrap();
+        assert_eq!(info.color_type, ::png::ColorType::Rgb);
+        let per_metre = reader.info().pixel_dims.map(|dims| {
+            assert_eq!((dims.xppu, dims.unit), (dims.yppu, ::png::Unit::Meter));
+            dims.xppu
+        });
+        Self {
+            width: info.width as usize,
+            height: info.height as usize,
+            per_metre,
+            rgb: rows.chunks(3).map(|p| [p[0], p[1], p[2]]).collect(),
+        }
+    }
+
+    /// Width and height of the box round the pixels of a colour, not counting those that are only half in it.
+    fn sides_of(&self, colour: [u8; 3]) -> [f64; 2] {
+        let has = |k: &usize| self.rgb[*k].iter().zip(colour).all(|(a, b)| a.abs_diff(b) < 64);
+        let all: Vec<usize> = (0..self.rgb.len()).filter(has).collect();
+        let columns = || all.iter().map(|k| k % self.width);
+        let width = columns().max().unwrap() + 1 - columns().min().unwrap();
+        let height = all[all.len() - 1] / self.width + 1 - all[0] / self.width;
+        [width as f64, height as f64]
+    }
+}
+
+/// Width and height in CSS pixels of the one path with this fill, as usvg reads the drawing.
+fn on_screen(svg: &[u8], fill: [u8; 3]) -> [f64; 2] {
+    let tree = usvg::Tree::from_data(svg, &usvg::Options::default()).unwrap();
+    let mut found = Vec::new();
+    collect(tree.root(), fill, &mut found);
+    assert_eq!(found.len(), 1, "one path is filled so");
+    found[0]
+}
+
+fn collect(group: &usvg::Group, fill: [u8; 3], found: &mut Vec<[f64; 2]>) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(inner) => collect(inner, fill, found),
+            usvg::Node::Path(path) => {
+                let paint = path.fill().map(|fill| fill.paint().clone());
+                let wanted = usvg::Color::new_rgb(fill[0], fill[1], fill[2]);
+                if paint == Some(usvg::Paint::Color(wanted)) {
+                    let b = path.abs_bounding_box();
+                    found.push([b.width(), b.height()].map(f64::from));
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn the_square_is_as_pillow_read_it() {
+    let read = &readings()["square"]["pillow"];
+    let picture = Picture::read(&Made::new("square", "600").read("full/decal-1.png"));
+    assert_near(&[picture.width as f64, picture.height as f64], &read["page_dots"], 0.0);
+    let dpi = f64::from(picture.per_metre.unwrap()) * 0.0254;
+    assert_near(&[dpi, dpi], &read["dpi"], 0.001);
+    // 100 mm are 2362.2 dots: where the square begins within a dot decides about one of them.
+    assert_near(&picture.sides_of(RED), &read["square_dots"], 1.0);
+}
+
+#[test]
+fn the_square_is_as_lxml_and_chromium_read_it() {
+    let read = &readings()["square"];
+    let svg = Made::new("square", "96").read("full/decal-1.svg");
+    let document = roxmltree::Document::parse(std::str::from_utf8(&svg).unwrap()).unwrap();
+    let side = |name| {
+        let text = document.root_element().attribute(name).unwrap();
+        text.strip_suffix("mm").unwrap().parse::<f64>().unwrap()
+    };
+    assert_near(&[side("width"), side("height")], &read["lxml"]["page_mm"], 0.0);
+    let px = on_screen(&svg, RED);
+    assert_near(&px, &read["chromium"]["square_px"], 0.02);
+    // 96 CSS pixels are an inch (CSS Values).
+    assert_near(&px.map(|px| px / 96.0 * 25.4), &read["lxml"]["square_mm"], 0.001);
+}
+
+#[test]
+fn pieces_are_as_large_as_lxml_read_them_on_their_sheets() {
+    let read = &readings()["figures"]["lxml"]["size_mm"];
+    let report: Value = serde_json::from_slice(&Made::new("figures", "96").read("report.json")).unwrap();
+    let pieces = report["scales"][0]["pieces"].as_array().unwrap();
+    let named = |piece: &Value| piece["marking"].as_str().unwrap().to_owned();
+    assert_eq!(
+        pieces.iter().map(named).collect::<Vec<_>>(),
+        read.as_object().unwrap().keys().cloned().collect::<Vec<_>>()
+    );
+    for piece in pieces {
+        assert_near(&numbers(&piece["size_mm"]), &read[named(piece)], 0.01);
+    }
+}
+
+#[test]
+fn a_drawing_looks_as_chromium_draws_it() {
+    let svg = fs::read_to_string(data("figures.svg")).unwrap();
+    let side = Length::mm(90.0);
+    let mut bytes = Vec::new();
+    png(&svg, Size { width: side, height: side }, Dpi::new(96.0).unwrap(), &mut bytes).unwrap();
+    let ours = Picture::read(&bytes);
+    let theirs = Picture::read(&fs::read(data("figures-chromium.png")).unwrap());
+    assert_eq!((ours.width, ours.height), (theirs.width, theirs.height));
+    // Two programs smooth an edge in their own ways: at most 60 of 255 were seen between them.
+    // Drawn one dot off, 2 % of the pixels are further apart than 64.
+    let apart = |(a, b): (&[u8; 3], &[u8; 3])| a.iter().zip(b).map(|(a, b)| a.abs_diff(*b)).max().unwrap();
+    let far = ours.rgb.iter().zip(&theirs.rgb).map(apart).filter(|&d| d > 64).count();
+    assert!(far * 10_000 <= ours.rgb.len(), "{far} of {} pixels differ", ours.rgb.len());
+}
