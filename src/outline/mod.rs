@@ -1,6 +1,6 @@
 //! Closed outlines in the plane, in double precision on lyon's geometry.
 //!
-//! An [`Outline`] keeps its arcs and curves; a [`Region`](region::Region) is
+//! An [`Outline`] keeps its arcs and curves; a [`Region`] is
 //! the same thing flattened to straight edges, on which areas are joined, cut
 //! and offset. Paper coordinates: x to the right along the heading, y up,
 //! millimetres of the world in the type. Filled by the non-zero rule: outer

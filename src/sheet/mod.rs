@@ -1,7 +1,7 @@
 //! Pieces on pages: one series of sheets for each make, and for masks one for each colour.
 //!
-//! A piece becomes a [`blank`] (film, colour, lines), gets its [`marks`], is
-//! placed by a [`layout`], and lies within a [`frame`] of head and check bars.
+//! A piece becomes a `blank` (film, colour, lines), gets its `marks`, is
+//! placed by a `layout`, and lies within a `frame` of head and check bars.
 //! Every piece is on exactly one sheet of each of its series, or there is a
 //! `sheet-full` finding that says which page would do.
 //!
