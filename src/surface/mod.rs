@@ -5,16 +5,31 @@
 //! A surface goes on straight past its open ends; what lies past an end is told
 //! by [`Surface::past_ends`].
 
+mod bvh;
 mod cone;
+mod curve;
 mod cylinder;
 mod ellipsoid;
+mod error;
+mod extrude;
+mod jet;
+mod monotone;
+mod piece;
 mod plate;
+mod polar;
+mod profile;
+mod ray;
+mod revolve;
 mod sphere;
 
 pub use cone::Cone;
 pub use cylinder::Cylinder;
 pub use ellipsoid::Ellipsoid;
+pub use error::ShapeError;
+pub use extrude::Extrude;
 pub use plate::Plate;
+pub use profile::{Profile, Section};
+pub use revolve::Revolve;
 pub use sphere::Sphere;
 
 use crate::flow::Shape;
