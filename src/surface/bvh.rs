@@ -80,7 +80,13 @@ impl Bvh {
 
     /// Calls `visit` with items whose box the ray meets at a parameter below `limit`;
     /// `visit` returns the limit after it. About nearest first.
-    pub fn along(&self, origin: DVec3, direction: DVec3, limit: f64, mut visit: impl FnMut(usize, f64) -> f64) {
+    pub fn along(
+        &self,
+        origin: DVec3,
+        direction: DVec3,
+        limit: f64,
+        mut visit: impl FnMut(usize, f64) -> f64,
+    ) {
         let inverse = direction.recip();
         let entry = |node: usize| ray_entry(origin, inverse, &self.nodes[node].extent);
         let limit = Cell::new(limit);
@@ -88,12 +94,7 @@ impl Bvh {
     }
 
     /// Depth first with the lower `cost` first, into nodes whose cost is still `worth` it.
-    fn walk(
-        &self,
-        cost: impl Fn(usize) -> f64,
-        worth: impl Fn(f64) -> bool,
-        mut visit: impl FnMut(usize),
-    ) {
+    fn walk(&self, cost: impl Fn(usize) -> f64, worth: impl Fn(f64) -> bool, mut visit: impl FnMut(usize)) {
         if self.nodes.is_empty() {
             return;
         }

@@ -264,7 +264,11 @@ fn nearest_in(piece: &Piece, span: &Span, p: DVec2) -> (f64, f64) {
     let mut u = low + (high - low) * at_low / (at_low - at_high);
     for _ in 0..60 {
         let (value, bend) = slope(u);
-        if value < 0.0 { low = u } else { high = u }
+        if value < 0.0 {
+            low = u
+        } else {
+            high = u
+        }
         let newton = u - value / bend;
         let next = if bend > 0.0 && (low..=high).contains(&newton) { newton } else { 0.5 * (low + high) };
         // Rounding in u, a number below 1.
@@ -326,7 +330,10 @@ fn arc(piece: &Piece, from: f64, to: f64) -> f64 {
         return (*b - *a).length() * (to - from);
     }
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-    GAUSS.iter().map(|(x, w)| w * (speed(piece, middle - half * x) + speed(piece, middle + half * x))).sum::<f64>()
+    GAUSS
+        .iter()
+        .map(|(x, w)| w * (speed(piece, middle - half * x) + speed(piece, middle + half * x)))
+        .sum::<f64>()
         * half
 }
 
@@ -344,7 +351,8 @@ mod tests {
     fn ellipse_perimeters() {
         for (b, known) in [(0.8, 5.672_333_577_795), (0.5, 4.844_224_110_274), (1.0, TAU)] {
             let semi = DVec2::new(1.0, b);
-            let curve = quarters(|start| Piece::Ellipse { centre: DVec2::ZERO, semi, start, sweep: -FRAC_PI_2 });
+            let curve =
+                quarters(|start| Piece::Ellipse { centre: DVec2::ZERO, semi, start, sweep: -FRAC_PI_2 });
             assert!((curve.length() - known).abs() < 1e-11, "{}", curve.length());
         }
     }
@@ -381,7 +389,9 @@ mod tests {
         let square = Curve::closed(lines.collect());
         assert_eq!(square.length(), 4.0);
         let out = square.nearest(DVec2::new(1.3, 1.4));
-        assert!((out.point - DVec2::ONE).length() < 1e-15 && (out.normal - DVec2::new(0.6, 0.8)).length() < 1e-12);
+        assert!(
+            (out.point - DVec2::ONE).length() < 1e-15 && (out.normal - DVec2::new(0.6, 0.8)).length() < 1e-12
+        );
         let on = square.nearest(DVec2::ONE);
         assert!((on.normal - DVec2::ONE.normalize()).length() < 1e-12);
         let first = square.nearest(DVec2::ZERO);

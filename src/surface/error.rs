@@ -24,7 +24,9 @@ pub enum ShapeError {
     NoLength,
     #[error("{what} must be above 0")]
     NotPositive { what: &'static str },
-    #[error("power {power} is outside 2 to {most}: below 2 the section has edges (give its points), above it a box with a corner radius is meant")]
+    #[error(
+        "power {power} is outside 2 to {most}: below 2 the section has edges (give its points), above it a box with a corner radius is meant"
+    )]
     Power { power: f64, most: f64 },
     #[error("a corner radius of {radius} mm does not go into a box of {width} by {height} mm")]
     CornerRadius { radius: f64, width: f64, height: f64 },
@@ -34,7 +36,9 @@ pub enum ShapeError {
     NotStarShaped { at: usize },
     #[error("the section does not go round its centre: give points relative to a centre inside it")]
     CentreOutside,
-    #[error("`{digits}` names no four-digit section: the digits are camber, its place, and two of thickness, as in 2412")]
+    #[error(
+        "`{digits}` names no four-digit section: the digits are camber, its place, and two of thickness, as in 2412"
+    )]
     Naca { digits: String },
     #[error("the bends at points {} and {} need {needed} mm between them, and there are {found}: bend tighter", at + 1, at + 2)]
     BendTooWide { at: usize, needed: f64, found: f64 },

@@ -56,7 +56,9 @@ impl Piece {
                 let reach = (sin.abs().powf(power) + cos.abs().powf(power)).powf(-1.0 / power);
                 [reach * cos * semi.x, reach * sin * semi.y]
             }
-            Self::Naca { foil, from, to } => foil.at(u * (to - from) + from, if from + to > 0.0 { 1.0 } else { -1.0 }),
+            Self::Naca { foil, from, to } => {
+                foil.at(u * (to - from) + from, if from + to > 0.0 { 1.0 } else { -1.0 })
+            }
             Self::Dome(dome) => dome.at(u),
             Self::Cubic([a, b, c, d]) => {
                 let along = |a, b, c, d| ((u * d + c) * u + b) * u + a;

@@ -17,13 +17,26 @@ use std::f64::consts::{PI, TAU};
 pub enum Polar {
     Circle(f64),
     /// Half axes and power; 2 is an ellipse.
-    Super { semi: DVec2, power: f64 },
+    Super {
+        semi: DVec2,
+        power: f64,
+    },
     /// Half sizes and the corner's radius.
-    Box { half: DVec2, radius: f64 },
+    Box {
+        half: DVec2,
+        radius: f64,
+    },
     /// Corners and their angles, rising; the first one again at the end, a turn further.
-    Polygon { corners: Vec<DVec2>, angles: Vec<f64> },
+    Polygon {
+        corners: Vec<DVec2>,
+        angles: Vec<f64>,
+    },
     /// Radii at rising angles and their slopes, the first one again at the end.
-    Smooth { angles: Vec<f64>, radii: Vec<f64>, slopes: Vec<f64> },
+    Smooth {
+        angles: Vec<f64>,
+        radii: Vec<f64>,
+        slopes: Vec<f64>,
+    },
 }
 
 /// The way out from the centre at this angle, and the way onward: right and up.
@@ -45,7 +58,9 @@ impl Polar {
         Ok(match *section {
             Section::Circle { diameter } => Self::Circle(diameter / 2.0),
             Section::Ellipse { width, height } => Self::Super { semi: half(width, height), power: 2.0 },
-            Section::Superellipse { width, height, power } => Self::Super { semi: half(width, height), power },
+            Section::Superellipse { width, height, power } => {
+                Self::Super { semi: half(width, height), power }
+            }
             Section::Box { width, height, radius } => Self::Box { half: half(width, height), radius },
             Section::Points { ref points, smooth } => Self::through(points, smooth)?,
         })
@@ -190,18 +205,28 @@ mod tests {
                     continue;
                 }
                 let [low, mid, high] = [angle - h, angle, angle + h].map(|a| polar.radius(a));
-                assert!((mid.first - (high.value - low.value) / (2.0 * h)).abs() < 1e-7, "{section:?} {angle}");
-                assert!((mid.second - (high.first - low.first) / (2.0 * h)).abs() < 1e-6, "{section:?} {angle}");
+                assert!(
+                    (mid.first - (high.value - low.value) / (2.0 * h)).abs() < 1e-7,
+                    "{section:?} {angle}"
+                );
+                assert!(
+                    (mid.second - (high.first - low.first) / (2.0 * h)).abs() < 1e-6,
+                    "{section:?} {angle}"
+                );
             }
         }
     }
 
     #[test]
     fn known_radii() {
-        let at = |section: &Section, degrees: f64| Polar::new(section).unwrap().radius(degrees.to_radians()).value;
+        let at =
+            |section: &Section, degrees: f64| Polar::new(section).unwrap().radius(degrees.to_radians()).value;
         let all = every();
         for (section, top, left) in [(1, 1.0, 2.0), (2, 1.0, 2.0), (3, 1.0, 2.0), (4, 1.0, 2.0)] {
-            assert!((at(&all[section], 0.0) - top).abs() < 1e-14 && (at(&all[section], 90.0) - left).abs() < 1e-14);
+            assert!(
+                (at(&all[section], 0.0) - top).abs() < 1e-14
+                    && (at(&all[section], 90.0) - left).abs() < 1e-14
+            );
         }
         // Through the corner of a box of 4 by 2.
         assert!((at(&all[4], libm::atan2(2.0, 1.0).to_degrees()) - 5.0_f64.sqrt()).abs() < 1e-12);
@@ -212,8 +237,17 @@ mod tests {
 
     #[test]
     fn sections_that_turn_back_are_refused() {
-        let star = |points: &[[f64; 2]]| Polar::new(&Section::Points { points: points.to_vec(), smooth: false });
-        let hooked = star(&[[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [0.2, -1.0], [0.5, -2.0], [0.1, -1.9], [1.0, -0.5]]);
+        let star =
+            |points: &[[f64; 2]]| Polar::new(&Section::Points { points: points.to_vec(), smooth: false });
+        let hooked = star(&[
+            [1.0, 1.0],
+            [-1.0, 1.0],
+            [-1.0, -1.0],
+            [0.2, -1.0],
+            [0.5, -2.0],
+            [0.1, -1.9],
+            [1.0, -0.5],
+        ]);
         assert!(matches!(hooked, Err(ShapeError::NotStarShaped { at: 5 })), "{hooked:?}");
         let aside = star(&[[1.0, 1.0], [2.0, 1.0], [2.0, 2.0]]);
         assert!(matches!(aside, Err(ShapeError::CentreOutside)));

@@ -124,7 +124,9 @@ impl Profile {
         let open = |pieces| Curve::open(pieces, Reach(reach), Reach(reach));
         match self {
             Self::Section(section) => section.curve(),
-            Self::Naca { digits, chord, closed } => Ok(open(wing(digits, positive("a chord", *chord)?, *closed)?)),
+            Self::Naca { digits, chord, closed } => {
+                Ok(open(wing(digits, positive("a chord", *chord)?, *closed)?))
+            }
             Self::Line { points, smooth } => {
                 counted("a profile", points, 2)?;
                 let points: Vec<DVec2> = points.iter().map(|&p| p.into()).collect();
@@ -188,7 +190,12 @@ fn rounded(width: f64, height: f64, radius: f64) -> Vec<Piece> {
         let axes = [DVec2::X, DVec2::NEG_Y, DVec2::NEG_X, DVec2::Y, DVec2::X];
         line(&mut pieces, centre + axes[k] * radius, centre + axes[k + 1] * radius);
         if radius > 0.0 {
-            pieces.push(Piece::Ellipse { centre, semi: DVec2::splat(radius), start: angle, sweep: -FRAC_PI_2 });
+            pieces.push(Piece::Ellipse {
+                centre,
+                semi: DVec2::splat(radius),
+                start: angle,
+                sweep: -FRAC_PI_2,
+            });
         }
     }
     line(&mut pieces, start, start);
@@ -244,7 +251,8 @@ fn check_line(points: &[DVec2]) -> Result<(), ShapeError> {
     for first in 0..=last {
         for second in first + 2..=last {
             let neighbours = ring && first == 0 && second == last;
-            if !neighbours && cross([points[first], points[first + 1]], [points[second], points[second + 1]]) {
+            if !neighbours && cross([points[first], points[first + 1]], [points[second], points[second + 1]])
+            {
                 return Err(ShapeError::SelfCrossing { first, second });
             }
         }

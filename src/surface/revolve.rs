@@ -105,8 +105,7 @@ impl Surface for Revolve {
         let hoop = DVec3::X.cross(out);
         let radius = at.point.y;
         let smooth_pole = radius <= ON_AXIS * self.size && at.tangent.x.abs() < ON_AXIS.sqrt();
-        let round =
-            if smooth_pole { at.curvature } else { at.tangent.x / radius.max(ON_AXIS * self.size) };
+        let round = if smooth_pole { at.curvature } else { at.tangent.x / radius.max(ON_AXIS * self.size) };
         let form = |a: DVec3, b: DVec3| {
             at.curvature * a.dot(meridian) * b.dot(meridian) + round * a.dot(hoop) * b.dot(hoop)
         };
@@ -275,7 +274,10 @@ mod tests {
         assert_eq!(refuse(&[[0.0, 1.0], [0.0, 2.0]]), ShapeError::NoLength);
         assert_eq!(refuse(&[[0.0, 0.0], [2.0, 0.0]]), ShapeError::OnAxis { at: 1 });
         assert_eq!(refuse(&[[0.0, 1.0]]), ShapeError::TooFew { what: "a profile", wanted: 2, found: 1 });
-        assert_eq!(refuse(&[[0.0, 1.0], [0.0, 3.0], [0.0, 2.0], [1.0, 2.0]]), ShapeError::DoublesBack { at: 2 });
+        assert_eq!(
+            refuse(&[[0.0, 1.0], [0.0, 3.0], [0.0, 2.0], [1.0, 2.0]]),
+            ShapeError::DoublesBack { at: 2 }
+        );
         assert_eq!(refuse(&[[0.0, 1.0], [0.0, 1.0], [1.0, 2.0]]), ShapeError::Repeated { at: 1 });
     }
 }
