@@ -123,16 +123,6 @@ impl Bvh {
             height += 2;
         }
     }
-
-    /// Calls `visit` with every item whose box overlaps `extent`.
-    pub fn overlapping(&self, extent: &Extent, visit: impl FnMut(usize)) {
-        let apart = |node: usize| {
-            let other = &self.nodes[node].extent;
-            let meets = extent[0].cmple(other[1]).all() && other[0].cmple(extent[1]).all();
-            if meets { 0.0 } else { 1.0 }
-        };
-        self.walk(apart, |bound| bound < 0.5, visit);
-    }
 }
 
 /// The box of nothing.
@@ -189,13 +179,6 @@ mod tests {
             let mut found = f64::INFINITY;
             tree.along(p, d, f64::INFINITY, |i, best| { found = best.min(ray_entry(p, d.recip(), &boxes[i])); found });
             prop_assert_eq!(found, plain);
-
-            let probe = [p - DVec3::ONE, p + DVec3::ONE];
-            let meets = |b: &Extent| probe[0].cmple(b[1]).all() && b[0].cmple(probe[1]).all();
-            let mut found = Vec::new();
-            tree.overlapping(&probe, |i| if meets(&boxes[i]) { found.push(i) });
-            found.sort_unstable();
-            prop_assert_eq!(found, (0..boxes.len()).filter(|&i| meets(&boxes[i])).collect::<Vec<_>>());
         }
     }
 }

@@ -112,11 +112,11 @@ mod tests {
         // Twice the arc of one surface leads from the upper trailing edge to the lower one (arc by quadrature).
         let foot = wing().project(DVec3::new(1000.0, 300.0, 1.26));
         let start = Start { foot, heading: DVec3::Y.cross(foot.normal) * -1.0 };
-        let lower = wing().lay(&start, Point::new(2.0 * 1019.635_816_5, 40.0));
+        let lower = wing().lay(&start, Point::new(2.0 * 1_019.635_816_5, 40.0));
         assert!((lower.point.x - 1000.0).abs() < 1e-5 && lower.point.z < 0.0);
         // Heading forward on the upper side, left is to the part's left.
         assert!((lower.point.y - 260.0).abs() < 1e-9);
-        let nose = wing().lay(&start, Point::new(1019.635_816_5, 0.0));
+        let nose = wing().lay(&start, Point::new(1_019.635_816_5, 0.0));
         assert!((nose.point - DVec3::new(0.0, 300.0, 0.0)).length() < 1e-6);
         assert!((nose.normal + DVec3::X).length() < 1e-6);
     }

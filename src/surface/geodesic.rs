@@ -12,7 +12,7 @@
 //! curvature is an estimate, and what it gets wrong lies along the normal and is
 //! taken out by the projection.
 
-use super::path::{LEAST_STEP, MOST_STEPS, Path, PathError, Waypoint};
+use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step};
 use super::{Foot, Start, Surface, ode};
 use glam::DVec3;
 
@@ -35,6 +35,7 @@ pub fn shoot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) 
 
 fn shot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) -> Result<Shot, PathError> {
     let size = size_of(surface);
+    let least = least_step(tolerance, size);
     let first = settled(start.foot, start.heading).ok_or(PathError::NoHeading)?;
     let mut places = vec![waypoint(0.0, first)];
     let mut state = pack(first, 0.0, 1.0);
@@ -51,13 +52,20 @@ fn shot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) -> Re
         // A heading that is wrong by an angle is worth that angle over the rest of the way.
         let error = missed(&error[0..3]) + missed(&error[3..6]) * (length - along);
         let allowed = tolerance * h / length;
-        if error <= allowed || h <= LEAST_STEP * size {
+        // The nearest point may jump, from sheet to sheet or over a hollow edge; a line does not, but
+        // by what it may be wrong anyway.
+        let leap = (foot.point - DVec3::from_slice(&state[0..3])).length() > 2.0 * h + tolerance;
+        if leap && h <= least {
+            return Err(PathError::Lost { along });
+        }
+        let error = if leap { f64::INFINITY } else { error };
+        if error <= allowed || h <= least {
             let last = length - along <= h;
             along = if last { length } else { along + h };
             places.push(waypoint(along, reached));
             state = pack(reached, next[6], next[7]);
         }
-        h = ode::next_step(h, error, allowed).max(LEAST_STEP * size);
+        h = ode::next_step(h, error, allowed).max(least);
     }
     Err(PathError::Lost { along })
 }

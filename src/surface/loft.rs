@@ -440,7 +440,7 @@ mod tests {
         for k in 0..400 {
             let angle = f64::from(k) * 0.377;
             let x = f64::from(k) * 15.0 - 500.0;
-            let p = DVec3::new(x, 1100.0 * angle.sin(), 1000.0 * angle.cos());
+            let p = DVec3::new(x, 1100.0 * libm::sin(angle), 1000.0 * libm::cos(angle));
             let foot = loft.project(p);
             let off = p - foot.point;
             assert!(off.reject_from(foot.normal).length() < 1e-8, "{p} {foot:?}");
@@ -458,8 +458,8 @@ mod tests {
         for k in 0..25 {
             let p = DVec3::new(
                 -300.0 + 230.0 * f64::from(k),
-                900.0 * f64::from(k).sin(),
-                800.0 * (1.3 * f64::from(k)).cos(),
+                900.0 * libm::sin(f64::from(k)),
+                800.0 * libm::cos(1.3 * f64::from(k)),
             );
             let mut best = f64::INFINITY;
             for i in -20..=520 {

@@ -57,7 +57,10 @@ pub enum PathError {
 }
 
 /// A line that takes more steps than this is taken for lost; a smooth one needs some hundreds.
-pub(super) const MOST_STEPS: usize = 200_000;
+pub(super) const MOST_STEPS: usize = 20_000;
 
-/// Steps are not made smaller than this share of the part's size: an edge is then crossed as it is.
-pub(super) const LEAST_STEP: f64 = 1e-9;
+/// The smallest step: an edge of the part is crossed with one, which may cost that much in
+/// length, a tenth of the tolerance; and no less than rounding allows.
+pub(super) fn least_step(tolerance: f64, size: f64) -> f64 {
+    (0.1 * tolerance).clamp(1e-9 * size, 1e-2 * size)
+}

@@ -36,7 +36,8 @@ pub fn first_hit(surface: &dyn Surface, origin: DVec3, direction: DVec3) -> Opti
             t += away;
             continue;
         }
-        if let Some(met) = newton(surface, origin, direction, t, size) {
+        let ahead = newton(surface, origin, direction, t, size).filter(|met| *met >= t - MET * size);
+        if let Some(met) = ahead {
             let foot = surface.project(origin + direction * met);
             let outside_in = foot.normal.dot(direction) < 0.0;
             if met >= 0.0 && outside_in && surface.past_ends(foot.point) <= STEP * size {
@@ -49,8 +50,8 @@ pub fn first_hit(surface: &dyn Surface, origin: DVec3, direction: DVec3) -> Opti
     None
 }
 
-/// The ray's parameter on the surface near `t`, if Newton finds one near by and not behind.
-fn newton(surface: &dyn Surface, origin: DVec3, direction: DVec3, start: f64, size: f64) -> Option<f64> {
+/// The ray's parameter on the surface near `start`, if Newton finds one near by.
+pub fn newton(surface: &dyn Surface, origin: DVec3, direction: DVec3, start: f64, size: f64) -> Option<f64> {
     let mut t = start;
     for _ in 0..20 {
         let p = origin + direction * t;
@@ -60,7 +61,9 @@ fn newton(surface: &dyn Surface, origin: DVec3, direction: DVec3, start: f64, si
             return Some(t);
         }
         t -= height / foot.normal.dot(direction);
-        if !((t - start).abs() <= 100.0 * CLOSE * size && t >= start - MET * size) {
+        // Also when the step was no number.
+        let near = (t - start).abs() <= 100.0 * CLOSE * size;
+        if !near {
             return None;
         }
     }

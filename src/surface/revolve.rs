@@ -80,6 +80,17 @@ impl Revolve {
         Some(turned(&at, radial(around)))
     }
 
+    /// At a tip the normal fans out round the axis, as it does at a kink.
+    fn tip(&self, foot: Foot, p: DVec3) -> Foot {
+        let way = DVec3::X * foot.normal.x.signum();
+        let off = p - foot.point;
+        if off.length() <= ON_AXIS * self.size {
+            return Foot { normal: way, ..foot };
+        }
+        let seen = off.normalize();
+        if seen.dot(way) >= foot.normal.dot(way) { Foot { normal: seen, ..foot } } else { foot }
+    }
+
     fn nearest(&self, p: DVec3) -> At {
         self.profile.nearest(DVec2::new(p.x, libm::hypot(p.y, p.z)))
     }
@@ -93,7 +104,9 @@ fn turned(at: &At, out: DVec3) -> Foot {
 
 impl Surface for Revolve {
     fn project(&self, p: DVec3) -> Foot {
-        turned(&self.nearest(p), radial(around(p)))
+        let at = self.nearest(p);
+        let foot = turned(&at, radial(around(p)));
+        if at.point.y > ON_AXIS * self.size { foot } else { self.tip(foot, p) }
     }
 
     /// The meridian's own curvature, and round the part the normal's radial share over

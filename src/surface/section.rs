@@ -6,7 +6,7 @@
 //! from its normal one (Meusnier). At an edge of the part the walk crosses with
 //! its smallest step and the bend there, which has no bound, is not seen.
 
-use super::path::{LEAST_STEP, MOST_STEPS, Path, PathError, Waypoint};
+use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step};
 use super::{Surface, ode};
 use glam::DVec3;
 
@@ -36,7 +36,7 @@ pub fn cut(surface: &dyn Surface, plane: &Plane, near: DVec3, tolerance: f64) ->
     let walk = Walk { surface, plane, size: (high - low).length(), tolerance };
     let start = walk.on_both(near).ok_or_else(|| PathError::Misses { miss: walk.distance(near) })?;
     let past = surface.past_ends(start);
-    if past > walk.size * LEAST_STEP {
+    if past > least_step(tolerance, walk.size) {
         return Err(PathError::Misses { miss: past });
     }
     let ahead = walk.from(start, 1.0)?;
@@ -111,35 +111,39 @@ impl Walk<'_> {
     fn step(&self, p: DVec3, h: f64, sense: f64) -> Option<(DVec3, f64)> {
         let way = |y: &[f64; 3]| self.heading(DVec3::from(*y), sense).unwrap_or_default().to_array();
         let (next, error) = ode::step(way, &p.to_array(), h);
-        Some((self.on_both(next.into())?, DVec3::from(error).length()))
+        let next = self.on_both(next.into())?;
+        // The nearest point may jump, from sheet to sheet or over a hollow edge; a line does not, but
+        // by what it may be wrong anyway.
+        ((next - p).length() <= 2.0 * h + self.tolerance).then_some((next, DVec3::from(error).length()))
     }
 
     fn from(&self, start: DVec3, sense: f64) -> Result<Path, PathError> {
         let first = self.place(start, 0.0, sense)?;
         let mut places = vec![first];
         let (mut here, mut h) = (first, LONGEST_STEP * self.size);
+        let least = least_step(self.tolerance, self.size);
         for _ in 0..MOST_STEPS {
-            h = h.clamp(LEAST_STEP * self.size, LONGEST_STEP * self.size);
+            h = h.clamp(least, LONGEST_STEP * self.size);
             let lost = PathError::Lost { along: here.along };
             let p = here.foot.point;
             let stepped = self.step(p, h, sense);
             let (next, error) = match stepped {
                 Some(step) => step,
-                None if h > LEAST_STEP * self.size => {
+                None if h > least => {
                     h *= 0.2;
                     continue;
                 }
                 None => return Err(lost),
             };
             let allowed = self.tolerance * h / self.size;
-            if error > allowed && h > LEAST_STEP * self.size {
+            if error > allowed && h > least {
                 h = ode::next_step(h, error, allowed);
                 continue;
             }
             let home = |p: DVec3| (p - start).dot(first.heading);
             let near_home = here.along > 0.0 && (p - start).length() < 2.0 * LONGEST_STEP * self.size;
             if near_home && home(p) < 0.0 && home(next) >= 0.0 {
-                let share = self.share_where(p, h, sense, |p| home(p)).ok_or(lost)?;
+                let share = self.share_where(p, h, sense, home).ok_or(lost)?;
                 places.push(Waypoint { along: here.along + share, ..first });
                 return Ok(Path { places, closed: true });
             }

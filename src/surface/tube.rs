@@ -361,7 +361,7 @@ mod tests {
         let path = [[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0], [100.0, 100.0, 100.0]];
         let tube = Tube::new(10.0, &path, 20.0, false).unwrap();
         for k in 0..60 {
-            let (station, around) = (f64::from(k) * 5.0 - 20.0, f64::from(k).sin() * 3.0);
+            let (station, around) = (f64::from(k) * 5.0 - 20.0, libm::sin(f64::from(k)) * 3.0);
             let foot = tube.at(station, around);
             let found = tube.place(foot.point + foot.normal);
             assert!(
