@@ -5,17 +5,43 @@
 //! A surface goes on straight past its open ends; what lies past an end is told
 //! by [`Surface::past_ends`].
 
+mod bvh;
 mod cone;
+mod curve;
 mod cylinder;
 mod ellipsoid;
+mod error;
+mod extrude;
+pub mod geodesic;
+mod jet;
+mod loft;
+pub mod mesh;
+mod monotone;
+mod ode;
+mod path;
+mod piece;
 mod plate;
+mod polar;
+mod profile;
+mod ray;
+mod revolve;
+pub mod section;
 mod sphere;
+mod tube;
 
 pub use cone::Cone;
 pub use cylinder::Cylinder;
 pub use ellipsoid::Ellipsoid;
+pub use error::ShapeError;
+pub use extrude::Extrude;
+pub use loft::{Loft, Station};
+pub use mesh::Mesh;
+pub use path::{Path, PathError, Waypoint};
 pub use plate::Plate;
+pub use profile::{Profile, Section};
+pub use revolve::Revolve;
 pub use sphere::Sphere;
+pub use tube::Tube;
 
 use crate::flow::Shape;
 use crate::outline::Point;
