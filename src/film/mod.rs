@@ -18,11 +18,13 @@ mod hold;
 pub mod locate;
 pub mod mesh;
 mod net;
+pub mod planar;
 pub mod ribbon;
 mod settle;
 mod span;
 mod sparse;
 pub mod strain;
+pub mod unfold;
 
 pub use drape::{Draped, drape};
 pub use ribbon::{Ribbon, drape_ribbon};
