@@ -13,6 +13,7 @@
 
 pub mod drape;
 pub mod energy;
+pub mod flatten;
 pub mod geodesic;
 mod hold;
 pub mod locate;
@@ -27,6 +28,7 @@ pub mod strain;
 pub mod unfold;
 
 pub use drape::{Draped, drape};
+pub use flatten::{Flattened, Wanted, flatten};
 pub use ribbon::{Ribbon, drape_ribbon};
 
 /// How a film is solved.

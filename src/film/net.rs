@@ -38,8 +38,20 @@ impl Net {
         let triangle = |((&nodes, &edges), &flat): ((&[u32; 3], &[u32; 3]), &[u32; 3])| {
             Ok(Triangle { nodes, edges, rest: rest(mesh, flat)? })
         };
-        let triangles = corners.iter().zip(&sides).zip(&mesh.triangles).map(triangle).collect::<Result<_, Trouble>>()?;
+        let triangles =
+            corners.iter().zip(&sides).zip(&mesh.triangles).map(triangle).collect::<Result<_, Trouble>>()?;
         Ok(Self { nodes, edges, triangles })
+    }
+
+    /// Takes the flat shape of another mesh with the same triangles.
+    ///
+    /// # Errors
+    /// [`Trouble::Outline`] for a triangle that is flipped or has no area.
+    pub fn reshape(&mut self, mesh: &Mesh) -> Result<(), Trouble> {
+        for (triangle, &flat) in self.triangles.iter_mut().zip(&mesh.triangles) {
+            triangle.rest = rest(mesh, flat)?;
+        }
+        Ok(())
     }
 
     /// Flat area, mm².

@@ -157,7 +157,8 @@ mod tests {
                 measure.at(q * q + r * r, q * q - r * r).energy
             };
             let got = measure.at(q * q + r * r, q * q - r * r).curvature(q, r);
-            let slope = [at(step, 0.0) - at(-step, 0.0), at(0.0, step) - at(0.0, -step)].map(|d| d / (2.0 * step));
+            let slope =
+                [at(step, 0.0) - at(-step, 0.0), at(0.0, step) - at(0.0, -step)].map(|d| d / (2.0 * step));
             let here = at(0.0, 0.0);
             let square = step * step;
             let along = [
@@ -168,7 +169,9 @@ mod tests {
             for (a, b) in slope.iter().chain(&along).zip(got.slope.iter().chain(&got.along)) {
                 assert!((a - b).abs() < 1e-5 * (1.0 + a.abs()), "{measure:?} {a} {b}");
             }
-            assert!((got.across[0] - slope[0] / q).abs() < 1e-5 && (got.across[1] - slope[1] / r).abs() < 1e-5);
+            assert!(
+                (got.across[0] - slope[0] / q).abs() < 1e-5 && (got.across[1] - slope[1] / r).abs() < 1e-5
+            );
         }
     }
 

@@ -110,8 +110,13 @@ impl Problem {
         let facet = |((nodes, edges), squares): ((&[u32; 3], &[u32; 3]), &[f64; 3])| {
             Facet::new(nodes.map(|v| v as usize), edges.map(|e| e as usize), *squares)
         };
-        let facets: Vec<Facet> =
-            triangles.iter().zip(&sides).zip(squares).map(facet).collect::<Option<_>>().ok_or(Trouble::Outline("a triangle has no area"))?;
+        let facets: Vec<Facet> = triangles
+            .iter()
+            .zip(&sides)
+            .zip(squares)
+            .map(facet)
+            .collect::<Option<_>>()
+            .ok_or(Trouble::Outline("a triangle has no area"))?;
         let area = facets.iter().map(|facet| facet.area).sum();
         let first = facets.first().map_or(0, |facet| facet.nodes[0]);
         let way = |k: usize| (start[k] - start[first]).square_length();
@@ -151,14 +156,16 @@ impl Problem {
             right[(2 * k + 1, 0)] = -slope.y;
         }
         self.matrix.factor()?.solve(&mut right);
-        let moves: Vec<DVec2> = (0..flat.len()).map(|k| DVec2::new(right[(2 * k, 0)], right[(2 * k + 1, 0)])).collect();
+        let moves: Vec<DVec2> =
+            (0..flat.len()).map(|k| DVec2::new(right[(2 * k, 0)], right[(2 * k + 1, 0)])).collect();
         let gain = -moves.iter().zip(&gradient).map(|(u, g)| u.dot(*g)).sum::<f64>();
         (gain >= 0.0).then_some((moves, gain))
     }
 
     /// The first of the step's halves that lowers the energy enough.
     fn search(&self, flat: &[DVec2], moves: &[DVec2], energy: f64, gain: f64) -> Option<(Vec<DVec2>, f64)> {
-        let free = self.facets.iter().map(|facet| facet.first_flip(flat, moves)).fold(f64::INFINITY, f64::min);
+        let free =
+            self.facets.iter().map(|facet| facet.first_flip(flat, moves)).fold(f64::INFINITY, f64::min);
         let rounding = 1e-14 * energy.abs();
         let mut share = (0.9 * free).min(1.0);
         while share > 1e-9 {
@@ -196,7 +203,14 @@ impl Facet {
     }
 
     /// Adds gradient and second derivatives.
-    fn add(&self, measure: Measure, flat: &[DVec2], convex: bool, matrix: &mut Blocks, gradient: &mut [DVec2]) {
+    fn add(
+        &self,
+        measure: Measure,
+        flat: &[DVec2],
+        convex: bool,
+        matrix: &mut Blocks,
+        gradient: &mut [DVec2],
+    ) {
         let Linear { alpha, beta } = self.linear(flat);
         let (q, r) = (alpha.length(), beta.length());
         let curvature = measure.at(q * q + r * r, q * q - r * r).curvature(q, r);
@@ -210,7 +224,8 @@ impl Facet {
         });
         let [aa, ab, bb] = curvature.along;
         for (k, row) in rows.iter().enumerate() {
-            gradient[self.nodes[k]] += self.area * (curvature.slope[0] * row[0] + curvature.slope[1] * row[2]);
+            gradient[self.nodes[k]] +=
+                self.area * (curvature.slope[0] * row[0] + curvature.slope[1] * row[2]);
         }
         let product = |p: &[DVec2; 4], q: &[DVec2; 4], i: usize, j: usize| {
             let radial = (aa * p[0][i] + ab * p[2][i]) * q[0][j] + (ab * p[0][i] + bb * p[2][i]) * q[2][j];
@@ -219,10 +234,16 @@ impl Facet {
         };
         for k in 0..3 {
             let own = &rows[k];
-            matrix.add_node(self.nodes[k], [product(own, own, 0, 0), product(own, own, 1, 0), product(own, own, 1, 1)]);
+            matrix.add_node(
+                self.nodes[k],
+                [product(own, own, 0, 0), product(own, own, 1, 0), product(own, own, 1, 1)],
+            );
             let (p, q) = ((k + 1) % 3, (k + 2) % 3);
             let (low, high) = if self.nodes[p] < self.nodes[q] { (p, q) } else { (q, p) };
-            matrix.add_edge(self.edges[k], [0, 1].map(|i| [0, 1].map(|j| product(&rows[low], &rows[high], i, j))));
+            matrix.add_edge(
+                self.edges[k],
+                [0, 1].map(|i| [0, 1].map(|j| product(&rows[low], &rows[high], i, j))),
+            );
         }
     }
 
@@ -295,7 +316,14 @@ mod tests {
         sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
         let whole: f64 = sorted.iter().map(|(_, area)| area).sum();
         let mut below = 0.0;
-        sorted.iter().find(|(_, area)| { below += area; below >= share * whole }).unwrap().0
+        sorted
+            .iter()
+            .find(|(_, area)| {
+                below += area;
+                below >= share * whole
+            })
+            .unwrap()
+            .0
     }
 
     #[test]
@@ -307,11 +335,18 @@ mod tests {
         let squares = cap(&mesh);
         let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid).unwrap();
         let middle = found.flat[mesh.points.iter().position(|p| p.to_vector().length() < 1e-9).unwrap()];
-        let edge: Vec<f64> = (0..mesh.points.len()).filter(|&k| mesh.boundary[k]).map(|k| (found.flat[k] - middle).length()).collect();
+        let edge: Vec<f64> = (0..mesh.points.len())
+            .filter(|&k| mesh.boundary[k])
+            .map(|k| (found.flat[k] - middle).length())
+            .collect();
         let hoop = edge.iter().sum::<f64>() / edge.len() as f64 / libm::sin(PI / 3.0);
         assert!((hoop - 1.150_728).abs() < 2e-3, "{hoop}");
         let all = stretches(&mesh, &squares, &found.flat);
-        let near = mesh.triangles.iter().zip(&all).filter(|(t, _)| t.iter().all(|&v| mesh.points[v as usize].to_vector().length() < 0.06));
+        let near = mesh
+            .triangles
+            .iter()
+            .zip(&all)
+            .filter(|(t, _)| t.iter().all(|&v| mesh.points[v as usize].to_vector().length() < 0.06));
         let scales: Vec<f64> = near.flat_map(|(_, (_, s))| *s).collect();
         let centre = scales.iter().sum::<f64>() / scales.len() as f64;
         assert!((centre - 0.931_523).abs() < 2e-3, "{centre}");
@@ -326,8 +361,12 @@ mod tests {
         let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid).unwrap();
         let all = stretches(&mesh, &squares, &found.flat);
         let table = [
-            (0, 0.01, 0.9997), (0, 0.5, 1.0095), (0, 0.99, 1.0209),
-            (1, 0.01, 0.9591), (1, 0.5, 0.9881), (1, 0.99, 1.0204),
+            (0, 0.01, 0.9997),
+            (0, 0.5, 1.0095),
+            (0, 0.99, 1.0209),
+            (1, 0.01, 0.9591),
+            (1, 0.5, 0.9881),
+            (1, 0.99, 1.0204),
         ];
         for (which, share, expected) in table {
             let got = quantile(&all, which, share);
@@ -345,10 +384,19 @@ mod tests {
         let jitter = |k: usize| libm::sin(k as f64 * 12.9898) * 0.01;
         for measure in [Measure::Film { poisson: 0.3 }, Measure::Rigid, Measure::Dirichlet] {
             let mut problem = Problem::new(&mesh.triangles, &squares, &mesh.points, measure).unwrap();
-            let flat: Vec<DVec2> = mesh.points.iter().enumerate()
-                .map(|(k, p)| DVec2::new(p.x * 1.1 + jitter(k), p.y * 0.9 + jitter(k + 99))).collect();
-            let steps: Vec<DVec2> = (0..flat.len()).map(|k| DVec2::new(jitter(2 * k), jitter(5 * k + 1))).collect();
-            let at = |by: f64| problem.energy(&flat.iter().zip(&steps).map(|(p, u)| *p + *u * by).collect::<Vec<_>>()).unwrap();
+            let flat: Vec<DVec2> = mesh
+                .points
+                .iter()
+                .enumerate()
+                .map(|(k, p)| DVec2::new(p.x * 1.1 + jitter(k), p.y * 0.9 + jitter(k + 99)))
+                .collect();
+            let steps: Vec<DVec2> =
+                (0..flat.len()).map(|k| DVec2::new(jitter(2 * k), jitter(5 * k + 1))).collect();
+            let at = |by: f64| {
+                problem
+                    .energy(&flat.iter().zip(&steps).map(|(p, u)| *p + *u * by).collect::<Vec<_>>())
+                    .unwrap()
+            };
             let slope = (at(1e-3) - at(-1e-3)) / 2e-3;
             let second = (at(1e-2) - 2.0 * at(0.0) + at(-1e-2)) / 1e-4;
             problem.matrix.clear();
@@ -374,12 +422,16 @@ mod tests {
             // Any small change of the piece costs energy.
             let flat: Vec<DVec2> = found.flat.iter().map(|p| DVec2::new(p.x, p.y)).collect();
             for k in 1..20 {
-                let nudged: Vec<DVec2> = flat.iter().map(|p| *p * (1.0 + 1e-3 * libm::sin(f64::from(k) * p.x + p.y))).collect();
+                let nudged: Vec<DVec2> =
+                    flat.iter().map(|p| *p * (1.0 + 1e-3 * libm::sin(f64::from(k) * p.x + p.y))).collect();
                 assert!(problem.energy(&nudged).unwrap() > found.energy);
             }
             assert!(found.steps < 20, "{}", found.steps);
         }
         let mirrored: Vec<Point> = mesh.points.iter().map(|p| point(-p.x, p.y)).collect();
-        assert_eq!(unfold(&mesh.triangles, &squares, &mirrored, Measure::Rigid).unwrap_err(), Trouble::Folded);
+        assert_eq!(
+            unfold(&mesh.triangles, &squares, &mirrored, Measure::Rigid).unwrap_err(),
+            Trouble::Folded
+        );
     }
 }
