@@ -121,7 +121,7 @@ fn laid(
         let node: Vec<u32> = (0..part.points.len() as u32).collect();
         let net = Net::new(&part, &node)?;
         let hold = in_the_mean(surface, &part, start);
-        let mut film = Film::new(surface, &net, Law::new(settings.poisson), hold)?;
+        let mut film = Film::new(surface, net, Law::new(settings.poisson), hold)?;
         let carried = carried.as_ref().map(|feet| old.iter().map(|&p| feet[p as usize]).collect::<Vec<_>>());
         let mut own = carried
             .filter(|feet| film.energy(feet).is_some())

@@ -15,7 +15,7 @@ use glam::DVec3;
 
 /// Radius of the patch as a share of √area: about what a fingertip covers of a piece that needs one, and
 /// never less than a triangle of the coarsest net.
-const PATCH: f64 = 1.0 / 8.0;
+pub const PATCH: f64 = 1.0 / 8.0;
 
 /// The hold on a connected piece whose origin is put on `start`.
 pub fn in_the_mean(surface: &dyn Surface, mesh: &Mesh, start: &Start) -> Hold {

@@ -13,18 +13,22 @@
 
 pub mod drape;
 pub mod energy;
+pub mod flatten;
 pub mod geodesic;
 mod hold;
 pub mod locate;
 pub mod mesh;
 mod net;
+pub mod planar;
 pub mod ribbon;
 mod settle;
 mod span;
 mod sparse;
 pub mod strain;
+pub mod unfold;
 
 pub use drape::{Draped, drape};
+pub use flatten::{Flattened, Wanted, flatten};
 pub use ribbon::{Ribbon, drape_ribbon};
 
 /// How a film is solved.

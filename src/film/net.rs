@@ -32,29 +32,48 @@ impl Net {
     /// # Errors
     /// [`Trouble::Outline`] for a triangle that is flipped or has no area.
     pub fn new(mesh: &Mesh, node: &[u32]) -> Result<Self, Trouble> {
-        let corners = mesh.triangles.iter().map(|t| t.map(|p| node[p as usize]));
-        let sides = |[a, b, c]: [u32; 3]| [[b, c], [c, a], [a, b]].map(|[p, q]| [p.min(q), p.max(q)]);
-        let mut edges: Vec<[u32; 2]> = corners.clone().flat_map(sides).collect();
-        edges.sort_unstable();
-        edges.dedup();
-        let starts = starts(&edges, node.iter().max().map_or(0, |&most| most as usize + 1));
-        let find = |[low, high]: [u32; 2]| {
-            let own = starts[low as usize]..starts[low as usize + 1];
-            let place = edges[own.clone()].binary_search_by_key(&high, |edge| edge[1]);
-            (own.start + place.expect("every side was put on the list")) as u32
+        let nodes = node.iter().max().map_or(0, |&most| most as usize + 1);
+        let corners: Vec<[u32; 3]> = mesh.triangles.iter().map(|t| t.map(|p| node[p as usize])).collect();
+        let (edges, sides) = joined(&corners, nodes);
+        let triangle = |((&nodes, &edges), &flat): ((&[u32; 3], &[u32; 3]), &[u32; 3])| {
+            Ok(Triangle { nodes, edges, rest: rest(mesh, flat)? })
         };
-        let triangle = |(nodes, flat): ([u32; 3], &[u32; 3])| {
-            let rest = rest(mesh, *flat)?;
-            Ok(Triangle { nodes, edges: sides(nodes).map(find), rest })
-        };
-        let triangles = corners.zip(&mesh.triangles).map(triangle).collect::<Result<_, Trouble>>()?;
-        Ok(Self { nodes: starts.len() - 1, edges, triangles })
+        let triangles =
+            corners.iter().zip(&sides).zip(&mesh.triangles).map(triangle).collect::<Result<_, Trouble>>()?;
+        Ok(Self { nodes, edges, triangles })
+    }
+
+    /// Takes the flat shape of another mesh with the same triangles.
+    ///
+    /// # Errors
+    /// [`Trouble::Outline`] for a triangle that is flipped or has no area.
+    pub fn reshape(&mut self, mesh: &Mesh) -> Result<(), Trouble> {
+        for (triangle, &flat) in self.triangles.iter_mut().zip(&mesh.triangles) {
+            triangle.rest = rest(mesh, flat)?;
+        }
+        Ok(())
     }
 
     /// Flat area, mm².
     pub fn area(&self) -> f64 {
         self.triangles.iter().map(|t| t.rest.area).sum()
     }
+}
+
+/// All pairs of joined nodes, each once, the lower first, sorted; and each triangle's three, numbered by the corner across.
+pub fn joined(triangles: &[[u32; 3]], nodes: usize) -> (Vec<[u32; 2]>, Vec<[u32; 3]>) {
+    let sides = |&[a, b, c]: &[u32; 3]| [[b, c], [c, a], [a, b]].map(|[p, q]| [p.min(q), p.max(q)]);
+    let mut edges: Vec<[u32; 2]> = triangles.iter().flat_map(sides).collect();
+    edges.sort_unstable();
+    edges.dedup();
+    let starts = starts(&edges, nodes);
+    let find = |[low, high]: [u32; 2]| {
+        let own = starts[low as usize]..starts[low as usize + 1];
+        let place = edges[own.clone()].binary_search_by_key(&high, |edge| edge[1]);
+        (own.start + place.expect("every side was put on the list")) as u32
+    };
+    let numbered = triangles.iter().map(|t| sides(t).map(find)).collect();
+    (edges, numbered)
 }
 
 /// Where the edges of each lower node begin, with the end at the back.

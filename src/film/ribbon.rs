@@ -54,7 +54,7 @@ pub fn drape_ribbon(
         let node = grid.nodes();
         let net = Net::new(&mesh, &node)?;
         let held = (0..net.nodes).map(|k| k % grid.width() == grid.right).collect();
-        let mut film = Film::new(surface, &net, Law::new(settings.poisson), Hold::Nodes(held))?;
+        let mut film = Film::new(surface, net, Law::new(settings.poisson), Hold::Nodes(held))?;
         // Straight across is so near to rest that a coarser net would be no better start.
         let mut feet = grid.straight(surface, ribbon);
         let settled = film.settle(&mut feet)?;

@@ -15,7 +15,8 @@
 
 use super::Trouble;
 use super::energy::Law;
-use super::net::Net;
+use super::mesh::Mesh;
+use super::net::{Net, Triangle};
 use super::span::Span;
 use super::sparse::{Blocks, Factor};
 use crate::surface::{Foot, Surface};
@@ -62,7 +63,7 @@ const STALL_CHANGE: f64 = 2e-5;
 /// A film on its way to rest.
 pub struct Film<'a> {
     surface: &'a dyn Surface,
-    net: &'a Net,
+    net: Net,
     law: Law,
     hold: Hold,
     area: f64,
@@ -98,7 +99,7 @@ struct Step {
 impl<'a> Film<'a> {
     /// # Errors
     /// [`Trouble::Memory`] where the factor would not fit.
-    pub fn new(surface: &'a dyn Surface, net: &'a Net, law: Law, hold: Hold) -> Result<Self, Trouble> {
+    pub fn new(surface: &'a dyn Surface, net: Net, law: Law, hold: Hold) -> Result<Self, Trouble> {
         let mut count = 0;
         let mut number = |held: bool| {
             if held {
@@ -122,7 +123,7 @@ impl<'a> Film<'a> {
         });
         let block = block.collect();
         let matrix = Blocks::new(count as usize, &edges).ok_or(Trouble::Memory)?;
-        Ok(Self { surface, net, law, hold, area: net.area(), matrix, unknown, block })
+        Ok(Self { surface, area: net.area(), net, law, hold, matrix, unknown, block })
     }
 
     /// Moves the feet to where the film rests.
@@ -167,6 +168,32 @@ impl<'a> Film<'a> {
             exact = !exact || share > 0.2;
         }
         Err(Trouble::Stuck)
+    }
+
+    /// Gives the film another flat shape, without new joints, and another hold.
+    ///
+    /// # Errors
+    /// [`Trouble::Outline`] for a triangle that is flipped or has no area.
+    pub fn reshape(&mut self, mesh: &Mesh, hold: Hold) -> Result<(), Trouble> {
+        self.net.reshape(mesh)?;
+        self.area = self.net.area();
+        self.hold = hold;
+        Ok(())
+    }
+
+    /// Where each node would go from these feet in one step.
+    ///
+    /// # Errors
+    /// [`Trouble::Stuck`] where the film resists in no direction.
+    pub fn urge(&mut self, feet: &[Foot]) -> Result<Vec<DVec3>, Trouble> {
+        let local = self.local(feet);
+        let miss = self.miss(feet);
+        let step = match self.step(&local, feet, miss, [0.0; 3], false) {
+            Some(step) => step,
+            None => self.step(&local, feet, miss, [0.0; 3], true).ok_or(Trouble::Stuck)?,
+        };
+        let way = |([t0, t1], [u, v]): (&[DVec3; 2], [f64; 2])| *t0 * u + *t1 * v;
+        Ok(local.tangents.iter().zip(step.moves).map(way).collect())
     }
 
     /// Energy of the film; `None` where a triangle is flipped.
@@ -231,7 +258,8 @@ impl<'a> Film<'a> {
     ) -> Option<Vec<[f64; 2]>> {
         self.matrix.clear();
         let mut tension = vec![0.0; self.net.edges.len()];
-        for triangle in &self.net.triangles {
+        for k in 0..self.net.triangles.len() {
+            let triangle = &self.net.triangles[k].clone();
             let laid = triangle.edges.map(|e| local.spans[e as usize].square);
             let response = self.law.response(&triangle.rest, laid, convex)?;
             for (&e, slope) in triangle.edges.iter().zip(response.slope) {
@@ -240,12 +268,12 @@ impl<'a> Film<'a> {
             self.add_triangle(local, triangle, response.bend);
         }
         let mut gradient = vec![[0.0; 2]; self.net.nodes];
-        for (e, &ends) in self.net.edges.iter().enumerate() {
-            for (&node, slope) in ends.iter().zip(local.slopes[e]) {
+        for (e, &tension) in tension.iter().enumerate() {
+            for (node, slope) in self.net.edges[e].into_iter().zip(local.slopes[e]) {
                 let sum = &mut gradient[node as usize];
-                *sum = [sum[0] + tension[e] * slope[0], sum[1] + tension[e] * slope[1]];
+                *sum = [sum[0] + tension * slope[0], sum[1] + tension * slope[1]];
             }
-            self.add_edge(local, feet, e, tension[e], convex);
+            self.add_edge(local, feet, e, tension, convex);
         }
         if let (Hold::Mean(grips), false) = (&self.hold, convex) {
             for grip in grips {
@@ -259,7 +287,7 @@ impl<'a> Film<'a> {
     }
 
     /// The part of the second derivatives that comes from the law: Gᵀ (∂²W) G with G the edges' slopes.
-    fn add_triangle(&mut self, local: &Local, triangle: &super::net::Triangle, bend: [[f64; 3]; 3]) {
+    fn add_triangle(&mut self, local: &Local, triangle: &Triangle, bend: [[f64; 3]; 3]) {
         // by[corner][edge]: slope of the edge's square by the corner's unknowns; the edge across has none.
         let mut by = [[[0.0; 2]; 3]; 3];
         for (k, &e) in triangle.edges.iter().enumerate() {
@@ -356,7 +384,8 @@ impl<'a> Film<'a> {
         let moves: Vec<[f64; 2]> = self.unknown.iter().map(place).collect();
         let descent: f64 = moves.iter().zip(&gradient).map(|(u, g)| u[0] * g[0] + u[1] * g[1]).sum();
         let gain = -descent + reaction.iter().zip(miss).map(|(r, m)| r * m).sum::<f64>();
-        (gain > 0.0 || descent == 0.0).then_some(Step { moves, reaction, gain, descent })
+        // A film without strain gains nothing but rounding.
+        (gain > -1e-24 * self.area).then_some(Step { moves, reaction, gain, descent })
     }
 
     /// The longest of the step's halves that lowers the energy, hold included, and flips nothing: its share, feet and energy.
@@ -481,7 +510,7 @@ fn bordered(
 
 #[cfg(test)]
 mod tests {
-    use super::super::mesh::{Mesh, triangulate};
+    use super::super::mesh::triangulate;
     use super::*;
     use crate::flow::View;
     use crate::outline::{Outline, point};
@@ -524,7 +553,7 @@ mod tests {
         let part = Ellipsoid { axes: DVec3::new(60.0, 40.0, 50.0) };
         let mesh = disc(2.5);
         let net = net(&mesh);
-        let mut film = Film::new(&part, &net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
+        let mut film = Film::new(&part, net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
         let (feet, steps) = rough(&part, &mesh);
         let local = film.local(&feet);
         let gradient = film.assemble(&local, &feet, [0.0; 3], false).unwrap();
@@ -546,7 +575,7 @@ mod tests {
         let part = Plate::new(100.0, 100.0, View::Top);
         let mesh = disc(2.5);
         let net = net(&mesh);
-        let mut film = Film::new(&part, &net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
+        let mut film = Film::new(&part, net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
         let (feet, steps) = rough(&part, &mesh);
         let local = film.local(&feet);
         film.assemble(&local, &feet, [0.0; 3], false).unwrap();
@@ -569,7 +598,7 @@ mod tests {
         let part = Plate::new(100.0, 100.0, View::Top);
         let mesh = disc(2.0);
         let net = net(&mesh);
-        let mut film = Film::new(&part, &net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
+        let mut film = Film::new(&part, net, Law::new(0.4), Hold::Mean(Vec::new())).unwrap();
         let feet: Vec<Foot> =
             mesh.points.iter().map(|p| part.project(DVec3::new(0.8 * p.x, 0.8 * p.y, 1.0))).collect();
         let local = film.local(&feet);
@@ -596,7 +625,7 @@ mod tests {
         let even = |p: &crate::outline::Point| {
             part.project(DVec3::new(1.1 * p.x + 0.2 * p.y, 0.1 * p.x + 0.9 * p.y, 1.0))
         };
-        let mut film = Film::new(&part, &net, Law::new(0.4), Hold::Nodes(mesh.boundary.clone())).unwrap();
+        let mut film = Film::new(&part, net, Law::new(0.4), Hold::Nodes(mesh.boundary.clone())).unwrap();
         let start = |(k, p): (usize, &crate::outline::Point)| {
             let at = even(p);
             if mesh.boundary[k] {

@@ -56,9 +56,28 @@ impl Surface for Cylinder {
 impl Development for Cylinder {
     fn lay(&self, start: &Start, q: Point) -> Foot {
         // Towards greater angles round the part.
-        let onward = DVec3::X.cross(-start.foot.normal);
+        let onward = DVec3::X.cross(start.foot.normal);
         let step = start.heading * q.x + start.left() * q.y;
         let p = start.foot.point;
         self.foot(p.x + step.x, around(p) + step.dot(onward) / self.radius)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paper_is_laid_on_unmirrored() {
+        let pipe = Cylinder { radius: 30.0, length: 200.0 };
+        for angle in [0.0, 1.0, 2.5, 4.0] {
+            let foot = pipe.foot(100.0, angle);
+            let start =
+                Start { foot, heading: (DVec3::X + radial(angle + std::f64::consts::FRAC_PI_2)).normalize() };
+            for q in [Point::new(1e-4, 0.0), Point::new(0.0, 1e-4)] {
+                let straight = foot.point + start.heading * q.x + start.left() * q.y;
+                assert!((pipe.lay(&start, q).point - straight).length() < 1e-8);
+            }
+        }
     }
 }
