@@ -30,7 +30,7 @@ impl Rays {
     /// Where a ray is a formula: steps of 1/64 of the piece.
     pub const EXACT: Self = Self { steps: 256, precision: PRECISION * 0.01 };
     /// Where a ray is walked over the part, and only a guess is wanted.
-    pub const GUESS: Self = Self { steps: 32, precision: 0.01 };
+    pub const GUESS: Self = Self { steps: 16, precision: 0.01 };
 }
 
 /// How much of the [`SLACK`] a growing piece may use, so that it still fits when measured along the film.

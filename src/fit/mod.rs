@@ -84,7 +84,7 @@ fn drape(
     let (rays, edge) = if unrolls {
         (Rays::EXACT, sampled(&flat, size / 48.0))
     } else {
-        (Rays::GUESS, sampled(&artwork.silhouette.flattened(5e-3 * size), size / 12.0))
+        (Rays::GUESS, sampled(&artwork.silhouette.flattened(5e-3 * size), size / 8.0))
     };
     // A piece that starts from a limit is moved back to it as it grows; the rays leave that limit out.
     let free: Vec<Fence<'_>> = match marking.spot {

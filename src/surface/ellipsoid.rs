@@ -21,8 +21,8 @@ impl Surface for Ellipsoid {
     /// The left side falls and is convex there, so Newton from the left never oversteps.
     fn project(&self, p: DVec3) -> Foot {
         let (a, a2) = (self.axes, self.axes * self.axes);
-        let mut t = (a * p.abs() - a2).max_element();
-        if t <= -a2.min_element() {
+        let least = (a * p.abs() - a2).max_element();
+        if least <= -a2.min_element() {
             // The centre, or as good as: any way out along the shortest axis will do.
             let normal = if a.z <= a.x.min(a.y) {
                 DVec3::Z
@@ -33,12 +33,14 @@ impl Surface for Ellipsoid {
             };
             return Foot { point: normal * a, normal };
         }
+        // From the surface itself, t = 0, which is next to the root for most points asked about. A
+        // point inside steps over the root once, to the left, but never past where the root must be.
+        let mut t = least.max(0.0);
         for _ in 0..100 {
             let terms = a * p / (a2 + t);
             let value = terms.dot(terms) - 1.0;
             let slope = -2.0 * (terms * terms / (a2 + t)).element_sum();
-            let step = value / slope;
-            t -= step;
+            t = (t - value / slope).max(least);
             // Within rounding of the root; what is left is put right along the normal below.
             if value.abs() <= 1e-14 {
                 break;
