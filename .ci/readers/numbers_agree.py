@@ -8,7 +8,7 @@ import math
 
 from drawing import Drawing, area
 
-# size_mm is given to four places, a path's point to four: a hundredth is what the eye of a knife can be asked for.
+# Both are written to four places; a hundredth of a millimetre is what a knife can be asked for.
 WITHIN = 0.01
 
 
@@ -26,8 +26,7 @@ def alone(made, spec, marking, scale):
     folder = made.spec(spec, 30, "--only", marking, "--scale", scale, into=f"only-{marking}")
     [at] = strict(folder / "report.json")["scales"]
     [piece], [sheet] = at["pieces"], at["sheets"]
-    drawing = Drawing(folder / sheet["file"])
-    return piece["size_mm"], drawing
+    return piece["size_mm"], Drawing(folder / sheet["file"])
 
 
 def figures(tally, made, spec):
@@ -35,8 +34,8 @@ def figures(tally, made, spec):
     boxes = {}
     for marking in ("roundel", "star", "hazard", "band"):
         said, drawing = alone(made, spec, marking, "1/48")
-        boxes[marking] = [round(side, 4) for side in drawing.extent("artwork")]
-        tally.near(f"lxml: `{marking}` on its sheet is as large as report.json says", boxes[marking], said, WITHIN)
+        found = boxes[marking] = [round(side, 4) for side in drawing.extent("artwork")]
+        tally.near(f"lxml: `{marking}` on its sheet is as large as report.json says", found, said, WITHIN)
     # Five corners on a circle: width 2 R sin 72°, height R (1 + cos 36°).
     star = [600 / 48 * math.sin(math.radians(72)), 300 / 48 * (1 + math.cos(math.radians(36)))]
     tally.near("geometry: the star of 600 mm at 1/48", boxes["star"], star, 0.001)
@@ -57,7 +56,8 @@ def demo(tally, made, folder):
             for piece in at["pieces"] if piece["marking"] == marking
         ]
         found = drawings[marking].extent("artwork")
-        tally.near(f"lxml: `{marking}` at 1/48 is as large as the demo's report.json says", found, said, WITHIN)
+        what = f"lxml: `{marking}` at 1/48 is as large as the demo's report.json says"
+        tally.near(what, found, said, WITHIN)
     stripes(tally, folder)
     known_areas(tally, drawings)
 
@@ -77,23 +77,25 @@ def stripes(tally, folder):
     """50 × 360 mm at each scale: the two windows of the mask sheet, one path each."""
     for scale in (72, 48, 32):
         paths = Drawing(folder / f"1-{scale}" / "mask-1-rescue-red.svg").paths("artwork")
-        for rings in paths:
-            [ring] = rings
+        for copy, [ring] in enumerate(paths, 1):
             sides = [max(axis) - min(axis) for axis in ([p.real for p in ring], [p.imag for p in ring])]
-            tally.near(f"arithmetic: a crown stripe's window at 1/{scale}", sides, [360 / scale, 50 / scale], 0.001)
+            what = f"arithmetic: window {copy} of the crown stripe at 1/{scale}"
+            tally.near(what, sides, [360 / scale, 50 / scale], 0.001)
 
 
 def known_areas(tally, drawings):
     """Areas that a textbook gives, against those of the paths."""
-    drawn = lambda marking, fill=None: sum(
-        abs(sum(map(area, rings))) for rings in drawings[marking].paths("artwork", fill)
-    )
+
+    def drawn(marking, fill=None):
+        return sum(abs(sum(map(area, rings))) for rings in drawings[marking].paths("artwork", fill))
+
     # Ring diameters 1:3:5 (Air Ministry, type A) of 30 in: 1, 8 and 16 parts in 25.
     disc = math.pi * (30 * 25.4 / 48 / 2) ** 2
     fills = {"#c8321e": 1, "#efe9dc": 8, "#1f4e79": 16}
     found = [drawn("door-roundel", fill) for fill in fills]
-    tally.near("geometry: the roundel's colours in mm²", found, [disc * parts / 25 for parts in fills.values()], 0.01)
-    # Pappus: a band of 18 in along the slant, its middle at station 1.8 m, is 2πr × 18 in, printed in tint or not.
+    wanted = [disc * parts / 25 for parts in fills.values()]
+    tally.near("geometry: the roundel's colours in mm²", found, wanted, 0.01)
+    # Pappus: a band of 18 in along the slant, its middle at station 1.8 m, has an area of 2πr × 18 in.
     radius = (1100 - (1100 - 520) * 1800 / 3400) / 2
     band = 2 * math.pi * radius * 18 * 25.4 / 48**2
     tally.near("geometry: the tail band's area in mm²", [drawn("tail-band")], [band], band * 1e-4)

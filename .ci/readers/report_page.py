@@ -27,7 +27,8 @@ def silent(tally, page, html):
     """Nothing is asked for, nothing goes wrong."""
     asked = {event["request"]["url"] for event in page.said("Network.requestWillBeSent")}
     asked -= {html.resolve().as_uri()}
-    tally.check("Chromium: the report asks for no other file and no network", not asked, ", ".join(sorted(asked)))
+    what = "Chromium: the report asks for no other file and no network"
+    tally.check(what, not asked, ", ".join(sorted(asked)))
     said = page.said("Runtime.consoleAPICalled", "Runtime.exceptionThrown", "Log.entryAdded")
     tally.check("Chromium: the report's console is empty", not said, said or "")
     tally.check("Chromium: the report has no script", page.ask("document.scripts.length") == 0)
@@ -36,8 +37,8 @@ def silent(tally, page, html):
 def whole(tally, page, report):
     """Links lead somewhere, ids are unique, and every finding can be read."""
     lost = page.ask(
-        """[...document.querySelectorAll('a')].map(a => a.getAttribute('href') ?? a.getAttribute('xlink:href'))
-           .filter(h => !h || !h.startsWith('#') || !document.getElementById(decodeURIComponent(h.slice(1))))"""
+        """[...document.querySelectorAll('a')].map(a => a.getAttribute('href'))
+           .filter(h => !h?.startsWith('#') || !document.getElementById(decodeURIComponent(h.slice(1))))"""
     )
     tally.check("Chromium: every link of the report leads somewhere", not lost, ", ".join(map(str, lost)))
     twice = page.ask(
@@ -45,13 +46,17 @@ def whole(tally, page, report):
            ([...document.querySelectorAll('[id]')].map(node => node.id))"""
     )
     tally.check("Chromium: no id is given twice", not twice, ", ".join(twice))
-    # Numbers are tied to their units by spaces that do not break.
-    text = re.sub(r"\s+", " ", page.ask("document.body.textContent"))
+    text = plain(page.ask("document.body.textContent"))
     holders = [each for at in report["scales"] for each in (at, *at["pieces"])]
     lines = {f[key] for each in holders for f in each["findings"] for key in ("text", "help")}
-    unsaid = sorted(line for line in lines if line not in text)
+    unsaid = sorted(line for line in lines if plain(line) not in text)
     what = f"Chromium: every finding of report.json and its way out, {len(lines)} lines, stand in the report"
     tally.check(what, lines and not unsaid, "; ".join(unsaid))
+
+
+def plain(text):
+    """The report keeps a number and its unit on one line with a space of another kind."""
+    return re.sub(r"\s+", " ", text)
 
 
 def wide(tally, page):
@@ -72,8 +77,8 @@ def printed(tally, page, pdf):
     # ISO 216 A4 in points; Chromium rounds a page up to whole CSS pixels of 0.75 pt.
     a4 = (210 / 25.4 * 72, 297 / 25.4 * 72)
     fits = [abs(float(w) - a4[0]) <= 1.5 and abs(float(h) - a4[1]) <= 1.5 for w, h in sizes]
-    tally.check("pdfinfo: the printed report is A4 throughout", fits and all(fits), f"{len(sizes)} pages, {sizes[:1]}")
-    text = subprocess.run(["pdftotext", "-layout", pdf, "-"], check=True, capture_output=True, text=True).stdout
+    tally.check("pdfinfo: the printed report is A4 throughout", fits and all(fits), f"{len(sizes)} pages")
+    text = subprocess.run(["pdftotext", pdf, "-"], check=True, capture_output=True, text=True).stdout
     blank = [k + 1 for k, sheet in enumerate(text.split("\f")[:-1]) if not sheet.strip()]
     tally.check("pdftotext: no printed page is blank", not blank, blank or "")
 

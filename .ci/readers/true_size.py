@@ -97,17 +97,19 @@ def on_paper(tally, browser, svg, work):
     tally.near("poppler: the square in Chromium's print, dots at 600 dpi", sides, wanted, 2)
 
 
-def sheets(tally, demo):
-    """Every sheet of the demo: size, density, well-formed, nothing that reaches out."""
+def sheets(tally, browser, demo, work):
+    """Every sheet that the demo's report names: size, density, well-formed, nothing that reaches out."""
     report = json.loads((demo / "report.json").read_text())
     for scale in report["scales"]:
         for sheet in scale["sheets"]:
-            path = demo / sheet["file"]
-            one_sheet(tally, path, sheet["page_mm"])
+            one_sheet(tally, (demo / sheet["file"]).with_suffix(""), sheet["page_mm"])
+        if scale["scale"] == "1/48":
+            for sheet in scale["sheets"]:
+                drawn_alike(tally, browser, demo / sheet["file"], sheet["page_mm"], work)
 
 
 def one_sheet(tally, path, page_mm):
-    name = f"{path.parent.name}/{path.stem}"
+    name = f"{path.parent.name}/{path.name}"
     drawing = Drawing(path.with_suffix(".svg"))
     sides, view = drawing.size_mm()
     outward = drawing.reaches_out()
@@ -159,12 +161,10 @@ def figures(browser, svg, work):
     return picture
 
 
-def drawn_alike(tally, browser, demo, work):
-    """Whole sheets, drawn by markloft and by Chromium."""
-    for name in ("1-48/decal-1", "1-48/mask-1-rescue-red"):
-        picture = work / "chromium.png"
-        svg = demo / f"{name}.svg"
-        drawn(browser, svg, picture, Drawing(svg).size_mm()[0], DPI)
-        share = share_apart(demo / f"{name}.png", picture)
-        what = f"Chromium: draws {name}.svg as {name}.png shows it"
-        tally.check(what, share < MOST_APART, f"{share:.2g} of pixels apart")
+def drawn_alike(tally, browser, svg, page_mm, work):
+    """A whole sheet, drawn by markloft and by Chromium."""
+    png, picture = svg.with_suffix(".png"), work / "chromium.png"
+    drawn(browser, svg, picture, page_mm, DPI)
+    share = share_apart(png, picture)
+    what = f"Chromium: draws {svg.parent.name}/{svg.name} as {png.name} shows it"
+    tally.check(what, share < MOST_APART, f"{share:.2g} of pixels apart")
