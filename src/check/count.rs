@@ -1,11 +1,15 @@
-//! `count`: a pattern that does not come out whole round its part.
+//! `count`: a pattern that does not come out whole round its part, or stripes of a helix that do not
+//! fill the way from turn to turn.
 
 use super::{Case, VISIBLE_MM, mm};
-use crate::flow::{Code, Draw, Finding, Severity};
+use crate::flow::{Code, Draw, Finding, Helix, Lay, Line, Severity};
 use crate::outline::number::short;
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let repeats = case.fit.repeats?;
+    if let Lay::Follow(Line::Helix(helix)) = &case.marking.lay {
+        return winding(case, helix, repeats);
+    }
     let period = case.fit.artwork.repeat?.period.to_mm();
     let whole = repeats.round().max(1.0);
     let broken = (repeats - whole).abs() * period;
@@ -29,6 +33,32 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
         short(better.to_mm(), 2),
         mm(better.at(case.scale).to_mm()),
         whole * 2.0
+    );
+    Some(case.finding_at(&case.marking.draw_at, Code::Count, Severity::Warning, text, help))
+}
+
+/// `repeats` stripes fit side by side from turn to turn. Of several starts each is to have a whole
+/// number of widths for stripe and gap; a single one may leave any gap, but not lie on itself.
+fn winding(case: &Case<'_>, helix: &Helix, repeats: f64) -> Option<Finding> {
+    let width = case.fit.run?.height;
+    let starts = f64::from(helix.starts);
+    let each = repeats / starts;
+    let whole = each.round().max(1.0);
+    let off = (each - whole).abs() * width.to_mm();
+    if off < VISIBLE_MM || (helix.starts == 1 && each > 1.0) {
+        return None;
+    }
+    let better = width.stands_for(case.scale) * (each / whole);
+    let text = if each < 1.0 {
+        format!("neighbouring turns lie over each other by {}", mm(off))
+    } else {
+        format!("stripes and gaps do not come out whole: {} widths from start to start", short(each, 2))
+    };
+    let help = format!(
+        "a width of {} mm at full size ({} on the model) comes out as {} from start to start",
+        short(better.to_mm(), 2),
+        mm(better.at(case.scale).to_mm()),
+        whole
     );
     Some(case.finding_at(&case.marking.draw_at, Code::Count, Severity::Warning, text, help))
 }

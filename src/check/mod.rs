@@ -5,8 +5,10 @@
 
 mod count;
 mod fine;
+mod hidden;
 mod island;
 mod off_scale;
+mod overlap;
 mod seam;
 mod size;
 mod strain;
@@ -54,7 +56,9 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     let (lies, strained) = strain::rule(case);
     findings.extend(strained);
     findings.extend(seam::rule(case));
+    findings.extend(overlap::rule(case));
     findings.extend(count::rule(case));
+    findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
     findings.extend(island::rule(case));
     Judgement { verdict, lies, findings }
@@ -106,6 +110,7 @@ pub(crate) mod fixture {
                     part: PartId(0),
                     draw: Draw::Stripe {
                         width: Length::mm(48.0),
+                        end_width: Length::mm(48.0),
                         length: Length::mm(360.0),
                         colours: vec![ColourId(0)],
                     },
@@ -161,6 +166,7 @@ pub(crate) mod fixture {
                     seam: None,
                     repeats: None,
                     hidden_share: 0.0,
+                    doubled_share: 0.0,
                 },
                 make: Make::Decal,
             }

@@ -4,13 +4,28 @@ use crate::flow::{Area, Artwork, ColourId, Repeat};
 use crate::outline::{Outline, point};
 use crate::units::{Angle, Full, Length};
 
-/// A bar along the heading, split across into equal stripes, one for each colour, the first on the right.
-pub fn stripe(length: f64, width: f64, colours: &[ColourId]) -> Artwork<Full> {
-    let each = width / colours.len() as f64;
-    let widths = vec![each; colours.len()];
+/// A bar along the heading, as wide as `widths` at its start and its end, split across into equal
+/// stripes, one for each colour, the first on the right.
+pub fn stripe(length: f64, widths: [f64; 2], colours: &[ColourId]) -> Artwork<Full> {
+    let count = colours.len() as f64;
+    // Between two shares of the width, counted from the right edge.
+    let between = |from: f64, to: f64| {
+        let corner = |x: f64, width: f64, share: f64| point(x * length / 2.0, (share - 0.5) * width);
+        let [start, end] = widths;
+        Outline::polygon(&[
+            corner(-1.0, start, from),
+            corner(1.0, end, from),
+            corner(1.0, end, to),
+            corner(-1.0, start, to),
+        ])
+    };
+    let area = |(k, &colour): (usize, &ColourId)| Area {
+        colour,
+        outline: between(k as f64 / count, (k + 1) as f64 / count),
+    };
     Artwork {
-        areas: side_by_side(length, &widths, colours),
-        silhouette: Outline::rectangle(point(0.0, 0.0), length, width),
+        areas: colours.iter().enumerate().map(area).collect(),
+        silhouette: between(0.0, 1.0),
         repeat: None,
     }
 }
@@ -68,6 +83,15 @@ mod tests {
         assert!((area_of(&drawn, 0) / area_of(&drawn, 1) - 1.5).abs() < 1e-12);
         let first = drawn.areas[0].outline.bounds();
         assert!((first.min.y + 45.0 * inch).abs() < 1e-9 && (first.max.y + 27.0 * inch).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_tapered_stripe_is_a_trapezium() {
+        let drawn = stripe(200.0, [50.0, 20.0], &[ColourId(0), ColourId(1)]);
+        assert!((area_of(&drawn, 0) - 3500.0).abs() < 1e-9 && (area_of(&drawn, 1) - 3500.0).abs() < 1e-9);
+        let bounds = drawn.silhouette.bounds();
+        assert_eq!((bounds.width(), bounds.height()), (200.0, 50.0));
+        assert_eq!(drawn.silhouette.contours[0].segments.len(), 3);
     }
 
     #[test]

@@ -10,12 +10,14 @@ mod rounds;
 
 use crate::flow::{Area, Artwork, ColourId, Draw};
 use crate::outline::{Outline, point};
-use crate::units::Full;
+use crate::units::{Full, Length};
 
 /// Draws one kind at full size.
 pub fn draw(draw: &Draw) -> Artwork<Full> {
     match draw {
-        Draw::Stripe { width, length, colours } => bars::stripe(length.to_mm(), width.to_mm(), colours),
+        Draw::Stripe { width, end_width, length, colours } => {
+            bars::stripe(length.to_mm(), [*width, *end_width].map(Length::to_mm), colours)
+        }
         Draw::Band { widths, colours } => {
             let widths: Vec<f64> = widths.iter().map(|width| width.to_mm()).collect();
             bars::band(&widths, colours)
@@ -60,7 +62,6 @@ fn plain(outline: Outline<Full>, colour: ColourId) -> Artwork<Full> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Length;
 
     pub(super) fn area_of(artwork: &Artwork<Full>, colour: usize) -> f64 {
         artwork

@@ -5,11 +5,12 @@
 //! instead. Film that does not reach the hold is held where it comes nearest, at
 //! the place that straight lines from the hold give it.
 
-use super::geodesic::{Ray, polar};
+use super::geodesic::polar;
 use super::mesh::{Mesh, boundary_edges};
 use super::settle::{Grip, Hold};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Point, Vector, point};
+use crate::surface::geodesic::walk;
 use crate::surface::{Start, Surface};
 use glam::DVec3;
 
@@ -50,9 +51,8 @@ pub fn in_the_mean(surface: &dyn Surface, mesh: &Mesh, start: &Start) -> Hold {
 /// The directions that the flat axes take at a flat point, along the straight line there.
 fn axes(surface: &dyn Surface, start: &Start, p: Vector) -> (DVec3, DVec3) {
     let angle = libm::atan2(p.y, p.x);
-    let ray = Ray { foot: start.foot, along: start.heading };
-    let ray = ray.turned(angle).walked(surface, p.length()).turned(-angle);
-    (ray.along, ray.left())
+    let there = walk(surface, &start.turned(angle), p.length()).turned(-angle);
+    (there.heading, there.left())
 }
 
 /// How far the film's nearest point is from the origin, mm.

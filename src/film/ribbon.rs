@@ -6,12 +6,12 @@
 
 use super::drape::{Draped, Level, refined};
 use super::energy::Law;
-use super::geodesic::Ray;
 use super::mesh::Mesh;
 use super::net::Net;
 use super::settle::{Film, Hold};
 use super::{Settings, Trouble};
 use crate::outline::{Point, point};
+use crate::surface::geodesic::walk;
 use crate::surface::{Foot, Start, Surface};
 
 /// A band: s runs along its centreline from −length/2 to length/2, t to the left of it, mm.
@@ -128,8 +128,8 @@ impl Grid {
         let foot = |k: usize| {
             let at = self.at(ribbon, k / self.width(), k % self.width());
             let centre = (ribbon.centre)(at.x);
-            let across = Ray { foot: centre.foot, along: centre.left() };
-            if at.y == 0.0 { centre.foot } else { across.walked(surface, at.y).foot }
+            let across = Start { foot: centre.foot, heading: centre.left() };
+            if at.y == 0.0 { centre.foot } else { walk(surface, &across, at.y).foot }
         };
         (0..self.width() * self.columns_laid()).map(foot).collect()
     }

@@ -4,24 +4,29 @@
 //! Everything here is in full-size millimetres on the part as it was moulded
 //! (see [`moulded`]); the result goes to the model by one scaling.
 
+mod bend;
+mod course;
 mod fence;
+mod follow;
 mod largest;
 pub mod moulded;
 mod overhang;
 mod place;
-mod ring;
+mod route;
+mod strap;
+mod wrap;
 
 pub use moulded::Moulded;
 pub use place::Refusal;
 
-use crate::film::{self, Ribbon, Settings};
-use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, Seam, SizeBy, Spot, Strain};
-use crate::outline::{Outline, Point, Region, Vector, point};
-use crate::surface::{Foot, Ring, Start, Surface};
+use crate::film::{self, Settings};
+use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, SizeBy, Spot, Strain};
+use crate::outline::{Point, Region, Vector, point};
+use crate::surface::geodesic::walk;
+use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
 use largest::Rays;
-use ring::Bend;
 
 /// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
 /// what the overhang lets pass.
@@ -54,9 +59,10 @@ pub fn fit(
         SizeBy::Part => moulded.ratio,
     };
     let sized = artwork.mapped(|outline| outline.enlarged(factor));
-    match marking.lay {
+    match &marking.lay {
         Lay::Drape => drape(marking, &sized, moulded, asked),
-        Lay::Ring { station } => follow(marking, &sized, moulded, asked, station.to_mm() * moulded.stretch.x),
+        Lay::Follow(line) => follow::follow(line, marking, &sized, moulded, asked),
+        Lay::Sight(_) => drape(marking, &sized, moulded, asked),
     }
 }
 
@@ -141,126 +147,11 @@ fn drape(
         seam: None,
         repeats: None,
         hidden_share: 0.0,
+        doubled_share: 0.0,
         film: laid,
         strain,
         artwork,
     })
-}
-
-/// Artwork bent round the part in the plane at `station`.
-fn follow(
-    marking: &Marking,
-    sized: &Artwork<Full>,
-    moulded: &Moulded,
-    asked: &Asked<'_>,
-    station: f64,
-) -> Result<Fit<Full>, Refusal> {
-    let surface = moulded.surface.as_ref();
-    let [least, most] = surface.bounds();
-    let ring = surface.ring(station).ok_or_else(|| {
-        Refusal::new(
-            format!("no ring goes round this part at station {station:.0} mm"),
-            format!("stations of a round part run from {:.0} to {:.0} mm; a plate has none", least.x, most.x),
-        )
-    })?;
-    let bend = Bend::of(&ring);
-    let wrapped = ring::wrap(sized, &ring, asked.overlap.to_mm());
-    if wrapped.width / 2.0 >= bend.room() {
-        return Err(Refusal::new(
-            format!(
-                "half of the width, {:.0} mm, is more than the {:.0} mm from the ring to the part's point",
-                wrapped.width / 2.0,
-                bend.room()
-            ),
-            "make it narrower, or move the ring away from the point",
-        ));
-    }
-    // A closed wrap is held opposite its seam, so that both ends are free to meet.
-    let middle = match (&wrapped.artwork.repeat, &marking.spot) {
-        (None, Spot::Station { around, .. }) => around.to_radians(),
-        _ => moulded.part.seam.to_radians() + std::f64::consts::PI,
-    };
-    let tolerance = FLATTEN * wrapped.length.max(wrapped.width);
-    let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
-    let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
-    let lie = RingLie { surface, ring, bend, middle };
-    let (laid, strain) = lie.lay(&wrapped, &artwork.silhouette, &settings)?;
-    let all = fence::fences(moulded);
-    let over = overhang::overhang(surface, &laid, &all);
-
-    let silhouette: Region<Full> = wrapped.artwork.silhouette.flattened(tolerance);
-    let edge = sampled(&silhouette, wrapped.length / 100.0);
-    let size = wrapped.length.max(wrapped.width);
-    // A wrap that is closed grows in width alone: its length is the ring's.
-    let closed = wrapped.artwork.repeat.is_some();
-    let grow = move |q: Point, f: f64| if closed { point(q.x, q.y * f) } else { q * f };
-    let largest_fit = largest::by_rays(Rays::EXACT, &edge, &grow, &|q| lie.foot(q), &all, size)
-        .min(bend.room() / (wrapped.width / 2.0));
-    Ok(Fit {
-        size: size_of(&artwork),
-        run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
-        overhang: Length::mm(over.distance),
-        overhang_share: over.share,
-        trimmable: over.past.is_empty(),
-        overhanging: over.area,
-        trim: over.trim,
-        past: over.past.into_iter().map(|(name, _)| name).collect(),
-        largest_fit,
-        largest_length: None,
-        seam: Some(Seam { gap: Length::mm(wrapped.gap) }),
-        repeats: wrapped.repeats,
-        hidden_share: 0.0,
-        film: laid,
-        strain,
-        artwork,
-    })
-}
-
-/// A ring on its part.
-struct RingLie<'a> {
-    surface: &'a dyn Surface,
-    ring: Ring,
-    bend: Bend,
-    /// Angle round the part at which the piece's middle lies.
-    middle: f64,
-}
-
-impl RingLie<'_> {
-    /// The centreline at `s` mm from the middle: the foot, heading round the part.
-    fn centre(&self, s: f64) -> Start {
-        let around = self.middle + s / self.ring.radius;
-        let out = crate::surface::radial(around);
-        let foot = self.surface.project(out * self.ring.radius + glam::DVec3::X * self.ring.station);
-        Start { foot, heading: crate::surface::radial(around + std::f64::consts::FRAC_PI_2) }
-    }
-
-    /// Where a point of the straight drawing lands: straight across from the centreline.
-    fn foot(&self, p: Point) -> Foot {
-        let centre = self.centre(p.x);
-        let across = Start { foot: centre.foot, heading: centre.left() };
-        straight_on(self.surface, &across, point(p.y, 0.0))
-    }
-
-    fn lay(
-        &self,
-        wrapped: &ring::Wrap,
-        silhouette: &Outline<Full>,
-        settings: &Settings,
-    ) -> Result<(Film3, Strain), Refusal> {
-        if self.surface.development().is_some() {
-            let flat: Region<Full> = silhouette.flattened(FLATTEN * wrapped.length.max(wrapped.width));
-            return unrolled(self.surface, &flat, self.centre(0.0));
-        }
-        let ribbon = Ribbon {
-            flat: &|p| self.bend.flat(p),
-            centre: &|s| self.centre(s),
-            length: wrapped.length,
-            sides: &|_| [wrapped.width / 2.0; 2],
-            closed: wrapped.gap == 0.0,
-        };
-        let draped = film::drape_ribbon(self.surface, &ribbon, settings).map_err(refused)?;
-        Ok((draped.film, draped.strain))
-    }
 }
 
 /// Film on the part: in closed form where the part unrolls, by the solver where it does not.
@@ -306,7 +197,7 @@ fn straight_on(surface: &dyn Surface, start: &Start, q: Point) -> Foot {
     let away = q.to_vector();
     let Some(direction) = away.try_normalize() else { return start.foot };
     let heading = start.heading * direction.x + start.left() * direction.y;
-    place::walk(surface, &Start { foot: start.foot, heading }, away.length()).foot
+    walk(surface, &Start { foot: start.foot, heading }, away.length()).foot
 }
 
 /// A piece that starts from a curved limit is pushed on until none of its straight end lies past it.
@@ -326,12 +217,12 @@ fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -
     for _ in 0..4 {
         let worst =
             end.iter().map(|&q| fence::clearance(kind, straight_on(surface, &start, q))).fold(0.0, f64::min);
-        let ahead = fence::clearance(kind, place::walk(surface, &start, bounds.width() * 1e-3).foot);
+        let ahead = fence::clearance(kind, walk(surface, &start, bounds.width() * 1e-3).foot);
         let gain = (ahead - fence::clearance(kind, start.foot)) / (bounds.width() * 1e-3);
         if worst >= 0.0 || gain <= 0.0 {
             break;
         }
-        start = place::walk(surface, &start, -worst / gain);
+        start = walk(surface, &start, -worst / gain);
     }
     start
 }

@@ -111,8 +111,14 @@ impl Moulded {
 
     /// Lengths across and up the paper of a view, moved with the part, mm.
     pub fn on_paper(&self, view: View, across: Length<Full>, up: Length<Full>) -> [f64; 2] {
-        let [right, top, _] = view.axes().map(|axis| axis.abs().dot(self.stretch));
+        let [right, top] = self.paper_stretch(view);
         [across.to_mm() * right, up.to_mm() * top]
+    }
+
+    /// How much larger the part is than the handbook says, across and up the paper of a view.
+    pub fn paper_stretch(&self, view: View) -> [f64; 2] {
+        let [right, top, _] = view.axes().map(|axis| axis.abs().dot(self.stretch));
+        [right, top]
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::fence;
 use super::moulded::Moulded;
-use crate::film::geodesic::Ray;
 use crate::flow::{Spot, View};
+use crate::surface::geodesic::walk;
 use crate::surface::{Foot, Start, Surface, radial};
 use glam::DVec3;
 
@@ -114,9 +114,7 @@ fn heading_in_view(foot: Foot, view: View, turn: f64) -> Result<Start, Refusal> 
 }
 
 fn turned_from_aft(foot: Foot, turn: f64) -> Result<Start, Refusal> {
-    let aft = tangent(foot, DVec3::X)?;
-    let (sin, cos) = libm::sincos(turn);
-    Ok(Start { foot, heading: aft.heading * cos + aft.left() * sin })
+    Ok(tangent(foot, DVec3::X)?.turned(turn))
 }
 
 fn tangent(foot: Foot, direction: DVec3) -> Result<Start, Refusal> {
@@ -162,10 +160,4 @@ fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<
     let foot = at(kept)
         .ok_or_else(|| Refusal::new("the limit lies at the part's edge", "move the limit inwards"))?;
     heading_in_view(foot, view, turn)
-}
-
-/// Walks `length` mm straight on over the surface.
-pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
-    let ray = Ray { foot: start.foot, along: start.heading }.walked(surface, length);
-    Start { foot: ray.foot, heading: ray.along }
 }

@@ -47,6 +47,7 @@ pub enum Code {
     FineGap,
     Island,
     Seam,
+    Overlap,
     Count,
     OffScale,
     Hidden,
@@ -56,7 +57,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -65,6 +66,7 @@ impl Code {
         Self::FineGap,
         Self::Island,
         Self::Seam,
+        Self::Overlap,
         Self::Count,
         Self::OffScale,
         Self::Hidden,
@@ -83,6 +85,7 @@ impl Code {
             Self::FineGap => "fine-gap",
             Self::Island => "island",
             Self::Seam => "seam",
+            Self::Overlap => "overlap",
             Self::Count => "count",
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
@@ -121,14 +124,17 @@ impl Code {
             Self::Seam => {
                 "seam (warning): a run that goes round the part laps over itself or leaves a gap. Change its length, draw it as a band, which is cut to the part, or ask for the lap with `piece: {overlap: ...}`."
             }
+            Self::Overlap => {
+                "overlap (warning): the flat piece lies over itself, for its line turns too far or crosses itself, so it cannot be cut from one sheet in one piece. Make two markings of it, or lead the line otherwise."
+            }
             Self::Count => {
-                "count (warning): checks or stripes do not come out whole round the part. The report names the nearest width that does."
+                "count (warning): checks or stripes do not come out whole round the part, or the stripes of a helix do not fill the way from turn to turn. The report names the nearest width that does."
             }
             Self::OffScale => {
                 "off-scale (warning): calipers found the kit part more than 3 % off its scale. `size_by: part` sizes a marking with the part; `size_by: scale`, the default, keeps it to the scale."
             }
             Self::Hidden => {
-                "hidden (warning): a part of the marking cannot be seen in the view it is drawn in."
+                "hidden (warning): a share of the marking falls beside the part in the view it is drawn in, or on what turns away from that view, and is lost. Move it, make it smaller, or draw it in the view that sees its place; `lay: drape` loses nothing."
             }
             Self::SheetFull => {
                 "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking."

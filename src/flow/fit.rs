@@ -40,10 +40,13 @@ pub struct Fit<W> {
     pub largest_length: Option<Length<W>>,
     /// Where a closed wrap meets itself.
     pub seam: Option<Seam<W>>,
-    /// How many times a pattern goes into the ring it is wrapped round; whole only where it comes out.
+    /// How many times a pattern goes into the ring it is wrapped round, or a helix's stripe into the way from
+    /// turn to turn; whole only where it comes out.
     pub repeats: Option<f64>,
     /// Share of the area that the film could not reach or the view could not see.
     pub hidden_share: f64,
+    /// Share of the flat piece that lies over itself, so that it cannot be cut from one sheet.
+    pub doubled_share: f64,
 }
 
 impl Fit<Full> {
@@ -68,6 +71,7 @@ impl Fit<Full> {
             seam: self.seam.as_ref().map(|seam| Seam { gap: seam.gap.at(scale) }),
             repeats: self.repeats,
             hidden_share: self.hidden_share,
+            doubled_share: self.doubled_share,
         }
     }
 }

@@ -212,8 +212,10 @@ pub struct Marking {
 /// A drawing: kind, sizes, colours. Widths lie across the heading, lengths along it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Draw {
+    /// `end_width` at the far end, where it tapers.
     Stripe {
         width: Length<Full>,
+        end_width: Length<Full>,
         length: Length<Full>,
         colours: Vec<ColourId>,
     },
@@ -326,17 +328,118 @@ pub enum End {
 pub enum Lay {
     /// Flat artwork put down at the hold point.
     Drape,
-    /// Round the part in the plane at this station.
-    Ring { station: Length<Full> },
+    /// Bent so that its middle line lies along a line on the part.
+    Follow(Line),
+    /// True as seen in this view.
+    Sight(View),
 }
 
 impl Lay {
     pub const fn word(&self) -> &'static str {
         match self {
             Self::Drape => "drape",
-            Self::Ring { .. } => "follow ring",
+            Self::Follow(line) => line.word(),
+            Self::Sight(_) => "sight",
         }
     }
+}
+
+/// A line on a part that a marking follows.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Line {
+    /// The cut of the part by the plane at this station.
+    Ring { station: Length<Full> },
+    /// The cut by a plane: square to an axis, or the one through the hold point, its heading and the line of sight.
+    Section { plane: Option<(Direction, Length<Full>)> },
+    /// Round a long part and along it at once.
+    Helix(Helix),
+    /// Straight on from the hold point, as tape runs.
+    Run,
+    /// Drawn in a view through these corners, mm of its paper, each rounded to this radius on the paper;
+    /// `None` is as wide as the marking.
+    Drawn { view: View, corners: Polyline, radius: Option<Length<Full>> },
+    /// Beside another line at a distance over the part.
+    Along { base: Base, offset: Length<Full>, side: Side },
+    /// A strap: from point to point, each as a [`Spot`]; straight where it lies, or free in the air.
+    Through { points: Vec<Pin> },
+}
+
+impl Line {
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Ring { .. } => "follow ring",
+            Self::Section { .. } => "follow section",
+            Self::Helix(_) => "follow helix",
+            Self::Run => "follow run",
+            Self::Drawn { .. } => "follow line",
+            Self::Along { .. } => "follow along",
+            Self::Through { .. } => "follow through",
+        }
+    }
+
+    /// Whether the hold point is given by the line itself, not by `at`.
+    pub const fn holds_itself(&self) -> bool {
+        matches!(self, Self::Drawn { .. } | Self::Through { .. })
+    }
+}
+
+/// A helix: right-handed climbs aft as the angle round the part grows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Helix {
+    pub climb: Climb,
+    /// How many stripes lie side by side in one pitch.
+    pub starts: u32,
+    pub left_handed: bool,
+    /// Whether its ends are cut along the part's own ends instead of square.
+    pub flush: bool,
+}
+
+/// How fast a helix climbs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Climb {
+    /// Way along the part in one turn.
+    Pitch(Length<Full>),
+    /// Turns from end to end of the part.
+    Turns(f64),
+    /// Angle to the rings round the part.
+    Rise(Angle),
+}
+
+/// What a line keeps beside.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Base {
+    /// A limit's own line, by index into [`Part::limits`].
+    Limit(usize),
+    /// The line that another marking follows, and where that marking is held.
+    Marking { line: Box<Line>, spot: Box<Spot> },
+}
+
+/// To which side of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// The side of a limit that film may lie on.
+    Kept,
+    /// The side towards the greater or the lesser values of an axis.
+    Towards { axis: Direction, greater: bool },
+}
+
+/// A point that a strap runs through.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pin {
+    pub spot: Spot,
+    /// How the strap gets here from the point before.
+    pub reach: Reach,
+}
+
+/// How a strap gets from one point to the next.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Reach {
+    /// Lying on the part, the straightest way.
+    Lying,
+    /// Free in the air, straight through space.
+    Free,
+    /// Free in the air, this long.
+    Hanging(Length<Full>),
 }
 
 /// What a piece is made as.

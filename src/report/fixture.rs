@@ -131,8 +131,12 @@ fn plan() -> Plan {
         vec![limit("visor-edge", Direction::Aft, -65.0), limit("rim", Direction::Up, -60.0)],
     );
     let door = Shape::Flat { width: Length::mm(1000.0), height: Length::mm(600.0), face: View::Left };
-    let stripe =
-        Draw::Stripe { width: Length::mm(40.0), length: Length::mm(560.0), colours: vec![ColourId(0)] };
+    let stripe = Draw::Stripe {
+        width: Length::mm(40.0),
+        end_width: Length::mm(40.0),
+        length: Length::mm(560.0),
+        colours: vec![ColourId(0)],
+    };
     let roundel = Draw::Roundel {
         diameter: Length::mm(400.0),
         rings: vec![1.0, 3.0, 5.0],
@@ -175,6 +179,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         seam: None,
         repeats: None,
         hidden_share: 0.0,
+        doubled_share: 0.0,
     }
 }
 

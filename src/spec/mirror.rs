@@ -6,7 +6,10 @@
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
 
 use super::lenient::{May, Need};
-use super::words::{Around, Count, Ends, Keep, Number, Page as PageName, Rgb, Share, Switch, Text, Version};
+use super::words::{
+    Around, Count, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Share, Switch, Text,
+    Version,
+};
 use crate::flow::{Make, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
@@ -253,6 +256,8 @@ pub enum Draw {
 #[derive(Clone, Debug, Deserialize)]
 pub struct Stripe {
     pub width: Need<Length<Full>>,
+    /// Width at the far end.
+    pub taper: May<Length<Full>>,
     pub length: Need<Length<Full>>,
 }
 
@@ -329,6 +334,8 @@ pub struct Place {
     pub from: May<Text>,
     pub offset: May<Length<Full>>,
     pub turn: May<Angle>,
+    /// Only at a point of a strap.
+    pub free: May<Free>,
 }
 
 #[derive(Clone, Copy, Debug, Deserialize)]
@@ -350,6 +357,13 @@ pub struct HoldPoint {
 pub enum Lay {
     Drape,
     Follow(Line),
+    Sight(Sight),
+}
+
+/// True as seen: in the view of `at` where none is named.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Sight {
+    pub seen: May<View>,
 }
 
 /// The line that a marking follows.
@@ -357,11 +371,53 @@ pub enum Lay {
 #[serde(rename_all = "lowercase")]
 pub enum Line {
     Ring(Ring),
+    Section(Section),
+    Helix(Helix),
+    Run,
+    Line(Drawn),
+    Along(Along),
+    Through(Vec<Need<Place>>),
 }
 
 #[derive(Clone, Debug, Deserialize)]
 pub struct Ring {
     pub station: May<Length<Full>>,
+}
+
+/// A plane by one of the words, or the one through the hold point.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Section {
+    pub aft: May<Length<Full>>,
+    pub forward: May<Length<Full>>,
+    pub right: May<Length<Full>>,
+    pub left: May<Length<Full>>,
+    pub up: May<Length<Full>>,
+    pub down: May<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Helix {
+    pub pitch: May<Length<Full>>,
+    pub turns: May<Number>,
+    pub rise: May<Angle>,
+    pub starts: May<Count>,
+    pub hand: May<Hand>,
+    pub ends: May<HelixEnds>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Drawn {
+    pub seen: Need<View>,
+    pub points: Need<Vec<Need<Corner>>>,
+    pub radius: May<Length<Full>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Along {
+    pub limit: May<Text>,
+    pub marking: May<Text>,
+    pub offset: May<Length<Full>>,
+    pub side: May<Keep>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

@@ -58,7 +58,7 @@ macro_rules! words {
 }
 
 words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around);
-words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version);
+words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand, HelixEnds, Free);
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -107,6 +107,28 @@ pub enum Keep {
     Below,
     Inside,
     Outside,
+}
+
+/// Which way a helix turns: a right-handed one as the thread of a common screw.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hand {
+    Right,
+    Left,
+}
+
+/// How the ends of a helix are cut: square across the stripe, or flush with the part's own ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HelixEnds {
+    Square,
+    Flush,
+}
+
+/// Whether a strap hangs free on its way to a point, and how long it is there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Free {
+    No,
+    Straight,
+    Long(Length<Full>),
 }
 
 /// A paper size by name.
@@ -413,6 +435,38 @@ impl Word for Keep {
 
     fn text(text: &str) -> Result<Self, Wrong> {
         choose(text, &Self::ALL)
+    }
+}
+
+impl Word for Hand {
+    const WANTED: &'static str = "`right` or `left`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("right", Self::Right), ("left", Self::Left)])
+    }
+}
+
+impl Word for HelixEnds {
+    const WANTED: &'static str = "`square` or `flush`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("square", Self::Square), ("flush", Self::Flush)])
+    }
+}
+
+impl Word for Free {
+    const WANTED: &'static str = "`true`, or the length of the free stretch such as `120 mm`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        match text {
+            "true" => Ok(Self::Straight),
+            "false" => Ok(Self::No),
+            _ => length(text).map(Self::Long),
+        }
+    }
+
+    fn number(number: f64) -> Result<Self, Wrong> {
+        Err(unitless(number, bare))
     }
 }
 

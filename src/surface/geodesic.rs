@@ -6,7 +6,8 @@
 //! j″ = -K j, which tells how far the end moves aside when the heading turns.
 //! From point to point is then Newton's method on heading and length, begun on
 //! a chain pulled tight. The line found is locally shortest and near the chain;
-//! that no other is shorter is not proved.
+//! that no other is shorter is not proved. A line may also be steered: then it
+//! has the geodesic curvature that is asked for.
 //!
 //! Errors are steered by the tangential part of the local error: on a mesh the
 //! curvature is an estimate, and what it gets wrong lies along the normal and is
@@ -16,13 +17,34 @@ use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step};
 use super::{Foot, Start, Surface, ode};
 use glam::DVec3;
 
-/// Point, tangent, Jacobi field and its slope.
-type State = [f64; 8];
+/// Point, tangent, Jacobi field and its slope, arc length.
+type State = [f64; 9];
 
-/// How a straight line ends, and how far aside its end moves per radian of the starting heading, mm.
+/// No step between two places of a path is longer than this share of the part's size, so that a
+/// cubic between them is good to 1e-7 of it.
+const LONGEST_STEP: f64 = 0.02;
+
+/// Nor of a line of which only the end is wanted: a longer one might pass over a bump.
+const LONGEST_STRIDE: f64 = 0.1;
+
+/// What a walk of some length may be wrong, as a share of it: under any strain that counts.
+const WALKED: f64 = 1e-7;
+
+/// How a line is drawn.
+struct Course<'a> {
+    /// The geodesic curvature at an arc length; none for a straight line.
+    steer: Option<&'a dyn Fn(f64) -> f64>,
+    /// The Jacobi field and its slope to begin with.
+    jacobi: [f64; 2],
+    /// Longest step as a share of the part's size.
+    longest: f64,
+    tolerance: f64,
+}
+
+/// A line and the Jacobi field at its end.
 struct Shot {
     path: Path,
-    swing: f64,
+    jacobi: [f64; 2],
 }
 
 /// The straight line from `start` over `length` mm, its end right to about `tolerance` mm.
@@ -30,22 +52,73 @@ struct Shot {
 /// # Errors
 /// A heading that is none, a surface too rough to follow.
 pub fn shoot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) -> Result<Path, PathError> {
-    shot(surface, start, length, tolerance).map(|shot| shot.path)
+    let course = Course { steer: None, jacobi: [0.0, 1.0], longest: LONGEST_STEP, tolerance };
+    shot(surface, start, length, &course).map(|shot| shot.path)
 }
 
-fn shot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) -> Result<Shot, PathError> {
-    let size = size_of(surface);
-    let least = least_step(tolerance, size);
+/// The line from `start` that has the geodesic curvature `bend` at each arc length.
+///
+/// # Errors
+/// As [`shoot`].
+pub fn steer(
+    surface: &dyn Surface,
+    start: &Start,
+    bend: &dyn Fn(f64) -> f64,
+    length: f64,
+    tolerance: f64,
+) -> Result<Path, PathError> {
+    let course = Course { steer: Some(bend), jacobi: [0.0, 1.0], longest: LONGEST_STEP, tolerance };
+    shot(surface, start, length, &course).map(|shot| shot.path)
+}
+
+/// The end of the straight line of this length, mm, backwards where negative; its heading still points
+/// forwards. Where the surface is too rough to follow, the line is put down by one straight step.
+#[must_use]
+pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
+    let sign = 1f64.copysign(length);
+    let backed = Start { heading: start.heading * sign, ..*start };
+    let end = strode(surface, &backed, length.abs(), [0.0, 1.0]).map_or_else(
+        |_| {
+            let foot = surface.project(start.foot.point + start.heading * length);
+            settled(foot, backed.heading).unwrap_or(backed)
+        },
+        |(end, _)| end,
+    );
+    Start { heading: end.heading * sign, ..end }
+}
+
+/// The end of a straight line and, there, the Jacobi field that has this value and slope at its start.
+///
+/// # Errors
+/// As [`shoot`].
+pub fn strode(
+    surface: &dyn Surface,
+    start: &Start,
+    length: f64,
+    jacobi: [f64; 2],
+) -> Result<(Start, [f64; 2]), PathError> {
+    let tolerance = WALKED * length;
+    let course = Course { steer: None, jacobi, longest: LONGEST_STRIDE, tolerance };
+    let shot = shot(surface, start, length, &course)?;
+    Ok((shot.path.places[shot.path.places.len() - 1].start(), shot.jacobi))
+}
+
+fn shot(surface: &dyn Surface, start: &Start, length: f64, course: &Course<'_>) -> Result<Shot, PathError> {
+    let (size, tolerance) = (size_of(surface), course.tolerance);
+    let least = least_step(tolerance, size).min(0.1 * length);
+    let bend = |along: f64| course.steer.map_or(0.0, |steer| steer(along));
+    let waypoint =
+        |along: f64, at: Start| Waypoint { along, foot: at.foot, heading: at.heading, bend: bend(along) };
     let first = settled(start.foot, start.heading).ok_or(PathError::NoHeading)?;
     let mut places = vec![waypoint(0.0, first)];
-    let mut state = pack(first, 0.0, 1.0);
-    let (mut along, mut h) = (0.0, (0.05 * size).min(length));
+    let mut state = pack(first, course.jacobi, 0.0);
+    let (mut along, mut h) = (0.0, length);
     for _ in 0..MOST_STEPS {
         if along >= length {
-            return Ok(Shot { path: Path { places, closed: false }, swing: state[6] });
+            return Ok(Shot { path: Path { places, closed: false }, jacobi: [state[6], state[7]] });
         }
-        h = h.min(length - along).min(0.1 * size);
-        let (next, error) = ode::step(|y| slope(surface, y), &state, h);
+        h = h.min(length - along).min(course.longest * size);
+        let (next, error) = ode::step(|y| slope(surface, y, course.steer), &state, h);
         let foot = surface.project(DVec3::from_slice(&next[0..3]));
         let reached = settled(foot, DVec3::from_slice(&next[3..6])).ok_or(PathError::Lost { along })?;
         let missed = |v: &[f64]| DVec3::from_slice(v).reject_from_normalized(foot.normal).length();
@@ -63,7 +136,7 @@ fn shot(surface: &dyn Surface, start: &Start, length: f64, tolerance: f64) -> Re
             let last = length - along <= h;
             along = if last { length } else { along + h };
             places.push(waypoint(along, reached));
-            state = pack(reached, next[6], next[7]);
+            state = pack(reached, [next[6], next[7]], along);
         }
         h = ode::next_step(h, error, allowed).max(least);
     }
@@ -81,7 +154,9 @@ pub fn between(surface: &dyn Surface, from: DVec3, to: DVec3, tolerance: f64) ->
     let mut heading = settled(foot, chain[1] - chain[0]).ok_or(PathError::NoHeading)?.heading;
     let mut miss = f64::INFINITY;
     for _ in 0..30 {
-        let Shot { path, swing } = shot(surface, &Start { foot, heading }, length, 0.1 * tolerance)?;
+        let course =
+            Course { steer: None, jacobi: [0.0, 1.0], longest: LONGEST_STEP, tolerance: 0.1 * tolerance };
+        let Shot { path, jacobi: [swing, _] } = shot(surface, &Start { foot, heading }, length, &course)?;
         let end = path.places[path.places.len() - 1];
         let off = target - end.foot.point;
         miss = off.length();
@@ -120,29 +195,28 @@ fn size_of(surface: &dyn Surface) -> f64 {
     (high - low).length()
 }
 
-fn waypoint(along: f64, place: Start) -> Waypoint {
-    Waypoint { along, foot: place.foot, heading: place.heading, bend: 0.0 }
-}
-
 /// The place with its heading brought into the tangent plane, if there is one.
 fn settled(foot: Foot, heading: DVec3) -> Option<Start> {
     let heading = heading.reject_from_normalized(foot.normal).try_normalize()?;
     foot.point.is_finite().then_some(Start { foot, heading })
 }
 
-fn pack(place: Start, swing: f64, slope: f64) -> State {
+fn pack(place: Start, [swing, slope]: [f64; 2], along: f64) -> State {
     let (p, u) = (place.foot.point, place.heading);
-    [p.x, p.y, p.z, u.x, u.y, u.z, swing, slope]
+    [p.x, p.y, p.z, u.x, u.y, u.z, swing, slope, along]
 }
 
-fn slope(surface: &dyn Surface, state: &State) -> State {
+fn slope(surface: &dyn Surface, state: &State, steer: Option<&dyn Fn(f64) -> f64>) -> State {
     let (p, u) = (DVec3::from_slice(&state[0..3]), DVec3::from_slice(&state[3..6]));
     let foot = surface.project(p);
-    let Some(here) = settled(foot, u) else { return [0.0; 8] };
+    let Some(here) = settled(foot, u) else { return [0.0; 9] };
     let [along, twist, aside] = surface.curvature(foot, [here.heading, here.left()]);
-    let pull = -foot.normal * (along * u.length_squared());
+    let mut pull = -foot.normal * (along * u.length_squared());
+    if let Some(steer) = steer {
+        pull += here.left() * steer(state[8]);
+    }
     let gauss = along * aside - twist * twist;
-    [u.x, u.y, u.z, pull.x, pull.y, pull.z, state[7], -gauss * state[6]]
+    [u.x, u.y, u.z, pull.x, pull.y, pull.z, state[7], -gauss * state[6], 1.0]
 }
 
 #[cfg(test)]

@@ -12,12 +12,14 @@ mod cylinder;
 mod ellipsoid;
 mod error;
 mod extrude;
+pub mod field;
 pub mod geodesic;
 mod jet;
 mod loft;
 pub mod mesh;
 mod monotone;
 mod ode;
+pub mod parallel;
 mod path;
 mod piece;
 mod plate;
@@ -80,6 +82,21 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
         None
     }
 
+    /// Least and greatest station.
+    fn stations(&self) -> [f64; 2] {
+        self.bounds().map(|corner| corner.x)
+    }
+
+    /// The line that stations are counted along, beside `p`: the x axis unless the part is bent.
+    fn beside(&self, p: DVec3) -> Spine {
+        Spine::on_axis(p.x)
+    }
+
+    /// The line that stations are counted along, at one of them.
+    fn spine(&self, station: f64) -> Spine {
+        Spine::on_axis(station)
+    }
+
     /// The circle round the part in the plane at this station, where it is one.
     fn ring(&self, _station: f64) -> Option<Ring> {
         None
@@ -105,6 +122,36 @@ impl Start {
     /// The unit tangent to the left of the heading, along the piece's y axis.
     pub fn left(&self) -> DVec3 {
         self.foot.normal.cross(self.heading)
+    }
+
+    /// The same place headed counter-clockwise by this angle, seen from outside.
+    #[must_use]
+    pub fn turned(&self, angle: f64) -> Self {
+        let (sin, cos) = libm::sincos(angle);
+        Self { foot: self.foot, heading: self.heading * cos + self.left() * sin }
+    }
+}
+
+/// A place on the line that stations are counted along.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spine {
+    pub station: f64,
+    pub point: DVec3,
+    /// Unit vector towards greater stations.
+    pub along: DVec3,
+    /// Curvature, 1/mm, towards the centre of the bend.
+    pub bend: DVec3,
+}
+
+impl Spine {
+    const fn on_axis(station: f64) -> Self {
+        let point = DVec3::new(station, 0.0, 0.0);
+        Self { station, point, along: DVec3::X, bend: DVec3::ZERO }
+    }
+
+    /// How fast the station grows when `p`, off the line, moves by `step`.
+    pub fn gain(&self, p: DVec3, step: DVec3) -> f64 {
+        step.dot(self.along) / (1.0 - self.bend.dot(p - self.point))
     }
 }
 

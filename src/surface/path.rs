@@ -52,6 +52,10 @@ pub enum PathError {
     Touches { along: f64 },
     #[error("the plane passes the part by {miss:.1} mm")]
     Misses { miss: f64 },
+    #[error(
+        "the line would fold back on itself after {along:.1} mm: it lies further from the other than that bends"
+    )]
+    Cusp { along: f64 },
     #[error("no straight run leads from one point to the other: it misses by {miss:.2} mm")]
     NotReached { miss: f64 },
 }

@@ -14,7 +14,7 @@
 
 use super::bvh::{EMPTY, Extent, united};
 use super::error::{ShapeError, counted, positive};
-use super::{Foot, Ring, Surface, ray};
+use super::{Foot, Ring, Spine, Surface, ray};
 use glam::{DQuat, DVec3};
 
 /// Paths of more points than this are not drawn by hand, and every query looks at each stretch.
@@ -188,6 +188,15 @@ impl Tube {
         found.1.unwrap_or(start)
     }
 
+    fn spine_at(&self, place: &Place) -> Spine {
+        let stretch = &self.stretches[place.stretch];
+        let bend = stretch.bend.map_or(DVec3::ZERO, |(inward, radius)| {
+            let centre = stretch.from + inward * radius;
+            (centre - place.point) / (radius * radius)
+        });
+        Spine { station: place.station, point: place.point, along: place.tangent, bend }
+    }
+
     /// The way out from the centreline to `p`; from on it, the top.
     fn out(&self, place: &Place, p: DVec3) -> DVec3 {
         let stretch = &self.stretches[place.stretch];
@@ -239,6 +248,21 @@ impl Surface for Tube {
 
     fn bounds(&self) -> [DVec3; 2] {
         self.bounds
+    }
+
+    fn stations(&self) -> [f64; 2] {
+        [0.0, self.length]
+    }
+
+    fn beside(&self, p: DVec3) -> Spine {
+        self.spine_at(&self.nearest(p))
+    }
+
+    fn spine(&self, station: f64) -> Spine {
+        let on_path = if self.closed { station.rem_euclid(self.length) } else { station };
+        let stretch = self.stretches.partition_point(|s| s.start <= on_path).saturating_sub(1);
+        let (point, tangent) = self.stretches[stretch].at(on_path - self.stretches[stretch].start);
+        self.spine_at(&Place { stretch, station, point, tangent })
     }
 
     /// Only a straight tube along the x axis has rings about it.

@@ -76,6 +76,7 @@ pub fn add(
         seam: None,
         repeats: None,
         hidden_share: 0.0,
+        doubled_share: 0.0,
     });
     for &make in make {
         for copy in 1..=copies {

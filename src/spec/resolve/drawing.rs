@@ -26,8 +26,8 @@ pub struct Paint<'a> {
     pub made: Scale,
     /// The shape that it goes on, if that could be read.
     pub shape: Option<&'a Shape>,
-    /// Whether it goes round on a ring; `None` where the spec is too wrong to tell.
-    pub asks_ring: Option<bool>,
+    /// Whether it goes along a line that has ends, or goes round; `None` where the spec is too wrong to tell.
+    pub has_line: Option<bool>,
 }
 
 /// The colours of a marking, if all could be read, and where they are given.
@@ -40,8 +40,9 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
     match got.get()? {
         mirror::Draw::Stripe(stripe) => {
             let (width, length) = (paint.size(&stripe.width), paint.size(&stripe.length));
+            let end_width = if stripe.taper.given { paint.size(&stripe.taper) } else { width };
             let colours = paint.at_most(colours)?;
-            Some(Draw::Stripe { width: width?, length: length?, colours })
+            Some(Draw::Stripe { width: width?, end_width: end_width?, length: length?, colours })
         }
         mirror::Draw::Band(band) => paint.band(band, got.at, colours),
         mirror::Draw::Rectangle(rectangle) => {
@@ -222,9 +223,11 @@ impl Paint<'_> {
         match got.get() {
             Some(&value) => Some(Some(value)),
             None if got.given => None,
-            None if self.asks_ring != Some(false) => Some(None),
+            None if self.has_line != Some(false) => Some(None),
             None => {
-                let help = format!("add `{word}: …`; it may be left out only round a ring");
+                let help = format!(
+                    "add `{word}: …`; it may be left out only round a ring or along a line with ends"
+                );
                 self.log.key(got.at, format!("`{word}` is missing"), help);
                 None
             }

@@ -2,13 +2,13 @@
 
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
-use super::super::mirror::{self, HoldWord, OneOrMany, WordOrMap};
+use super::super::mirror::{self, HoldWord, Named, OneOrMany, WordOrMap};
 use super::drawing::{Colours, Paint, drawing};
+use super::each;
+use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
-use super::spot::{Ground, on_part, spot};
-use super::{each, mm};
-use crate::flow::{End, Hold, Lay, Make, Marking, PartId, PieceWishes, Shape, SizeBy};
+use crate::flow::{End, Hold, Lay, Line, Make, Marking, PartId, PieceWishes, SizeBy};
 use crate::units::{Full, Length, Scale};
 
 /// Most copies of one marking: a sheet holds fewer of anything.
@@ -18,6 +18,7 @@ pub fn marking(
     log: &Log,
     name: &str,
     got: &Need<mirror::Marking>,
+    all: &Named<mirror::Marking>,
     parts: &[Known],
     palette: &mut Palette,
 ) -> Option<Marking> {
@@ -25,21 +26,16 @@ pub fn marking(
     let part_id = part_named(log, &given.part, parts);
     let known = part_id.map(|PartId(index)| &parts[index]);
     let shape = known.and_then(|known| known.shape.as_ref());
-    let asks_ring = asks_ring(given);
-    let lay = lay(log, given, shape);
+    let Way { lay, spot } = way(log, name, given, Course { all, known });
     let made = given.made.get().copied().unwrap_or(Scale::FULL);
-    let paint = Paint { log, made, shape, asks_ring };
+    let paint = Paint { log, made, shape, has_line: has_line(given) };
     let colours = colours(log, given, got.at, palette);
     let draw = drawing(&paint, &given.draw, colours);
     let (make, copies) = (make(log, given), copies(log, given));
-    let piece = piece(log, &given.piece, asks_ring != Some(false));
+    let piece = piece(log, &given.piece, may_close(given));
     let may_trim = may_trim(log, given);
     let hold = hold(given);
-    let ring = match &lay {
-        Some(Lay::Ring { station }) => Some(*station),
-        _ => None,
-    };
-    let spot = spot(log, &given.at, Ground { part: known, shape, asks_ring, ring });
+    let copies = copies.saturating_mul(starts(log, given, lay.as_ref(), copies));
     Some(Marking {
         name: name.into(),
         part: part_id?,
@@ -68,6 +64,19 @@ fn part_named(log: &Log, got: &Need<super::super::words::Text>, parts: &[Known])
     found
 }
 
+/// A helix of several starts is as many pieces.
+fn starts(log: &Log, given: &mirror::Marking, lay: Option<&Lay>, copies: u32) -> u32 {
+    let starts = match lay {
+        Some(Lay::Follow(Line::Helix(helix))) => helix.starts,
+        _ => 1,
+    };
+    if starts > 1 && starts.saturating_mul(copies) > MOST_COPIES {
+        let message = format!("{starts} starts make {} pieces", starts.saturating_mul(copies));
+        log.value(given.lay.at, message, format!("at most {MOST_COPIES}"));
+    }
+    starts
+}
+
 /// Colours by name, `None` where one is unknown; with the place to blame for their number.
 fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Palette) -> Colours {
     if given.colour.given && given.colours.given {
@@ -88,70 +97,6 @@ fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Pale
     let found: Vec<_> = words.into_iter().map(|(word, at)| palette.find(log, &word.0, at)).collect();
     let ids = found.into_iter().collect::<Option<Vec<_>>>().filter(|ids| is_whole && !ids.is_empty());
     Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
-}
-
-/// Whether the marking goes round on a ring; `None` where the spec is too wrong to tell.
-fn asks_ring(given: &mirror::Marking) -> Option<bool> {
-    let is_band = given.draw.get().map(|draw| matches!(draw, mirror::Draw::Band(_)));
-    match given.lay.get() {
-        Some(mirror::Lay::Follow(mirror::Line::Ring(_))) => Some(true),
-        Some(mirror::Lay::Drape) => Some(false).filter(|_| is_band != Some(true)),
-        None if given.lay.given => None,
-        None => is_band,
-    }
-}
-
-/// Drape where nothing is said; a band goes round.
-fn lay(log: &Log, given: &mirror::Marking, shape: Option<&Shape>) -> Option<Lay> {
-    let is_band = matches!(given.draw.get(), Some(mirror::Draw::Band(_)));
-    let ring = match given.lay.get() {
-        Some(mirror::Lay::Follow(mirror::Line::Ring(ring))) => Some(&ring.station),
-        Some(mirror::Lay::Drape) if is_band => {
-            let help = "write `lay: {follow: {ring: {station: …}}}`, or draw a `stripe`";
-            log.value(given.lay.at, "a band goes round its part, it is not draped", help);
-            return None;
-        }
-        None if given.lay.given => return None,
-        None if is_band => None,
-        _ => return Some(Lay::Drape),
-    };
-    let refused = match shape {
-        Some(Shape::Flat { .. }) => Some("no ring is laid round a flat part"),
-        Some(Shape::Ellipsoid { .. }) => Some("no ring is laid round an ellipsoid"),
-        _ => None,
-    };
-    if let Some(message) = refused {
-        let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
-        log.value(blamed, message, "rings go round a cylinder, a cone or a sphere");
-        return None;
-    }
-    ring_station(log, given, ring, shape).map(|station| Lay::Ring { station })
-}
-
-/// A ring's station: given with the ring or with `at`.
-fn ring_station(
-    log: &Log,
-    given: &mirror::Marking,
-    ring: Option<&May<Length<Full>>>,
-    shape: Option<&Shape>,
-) -> Option<Length<Full>> {
-    let ring = ring.filter(|ring| ring.given);
-    let place = given.at.get().map(|place| &place.station).filter(|station| station.given);
-    if let (Some(one), Some(place)) = (ring.and_then(May::get), place)
-        && place.get().is_some_and(|other| other != one)
-    {
-        let message = format!("the ring lies at {}, but `at` gives another station", mm(*one));
-        log.value(place.at, message, "give the station once");
-    }
-    if let Some(station) = ring.or(place) {
-        return on_part(log, station, shape);
-    }
-    if !given.at.given || given.at.get().is_some() {
-        let help = "say where the ring lies: `lay: {follow: {ring: {station: 1.8 m}}}`";
-        let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
-        log.key(blamed, "the ring has no station", help);
-    }
-    None
 }
 
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {

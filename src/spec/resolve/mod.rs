@@ -5,6 +5,7 @@
 //! may name. What is returned is only a plan while the log is clean.
 
 mod drawing;
+mod lay;
 mod limit;
 mod marking;
 mod part;
@@ -75,7 +76,7 @@ fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette
     for (name, marking) in &named.0 {
         name_is_usable(log, name, marking.at);
     }
-    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, parts, palette);
+    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette);
     named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect()
 }
 

@@ -1,6 +1,6 @@
 //! `at`: where the hold point of a marking goes.
 
-use super::super::lenient::May;
+use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::limit::limit_named;
@@ -24,13 +24,30 @@ pub struct Ground<'a> {
 
 /// Where the hold point goes. What can be checked without the part is checked without it.
 pub fn spot(log: &Log, given: &May<mirror::Place>, ground: Ground<'_>) -> Option<Spot> {
-    let Some(place) = given.get() else {
+    if given.get().is_none() {
         return match ground.asks_ring? {
             _ if given.given => None,
             true => Some(on_ring(ground.ring?, Angle::ZERO, Angle::ZERO)),
             false => Some(middle(ground.shape?)),
         };
-    };
+    }
+    if let Some(free) = given.get().map(|place| &place.free).filter(|free| free.given) {
+        log.key(
+            free.at,
+            "nothing hangs free here",
+            "`free` goes with a point of `lay: {follow: {through: […]}}`",
+        );
+    }
+    place(log, given, ground)
+}
+
+/// A place that is given.
+pub fn place<const NEEDED: bool>(
+    log: &Log,
+    given: &Got<mirror::Place, NEEDED>,
+    ground: Ground<'_>,
+) -> Option<Spot> {
+    let place = given.get()?;
     let turn = place.turn.get().copied().unwrap_or_default();
     if place.from.given {
         return from_limit(log, place, ground, turn);
@@ -74,11 +91,33 @@ fn from_limit(log: &Log, place: &mirror::Place, ground: Ground<'_>, turn: Angle)
 
 /// The middle of a part as seen from the top, or from the side that a flat one faces.
 fn middle(shape: &Shape) -> Spot {
+    seen_at(front_of(shape), centre(shape))
+}
+
+/// The middle of what is seen of a plane square to an axis, from a side that sees it as a line.
+pub fn middle_of_plane(shape: &Shape, axis: Direction, offset: f64) -> Spot {
+    let view = match (shape, axis) {
+        (Shape::Flat { face, .. }, _) => *face,
+        (_, Direction::Up) => View::Left,
+        (_, Direction::Aft | Direction::Right) => View::Top,
+    };
+    let along = direction(axis);
+    seen_at(view, centre(shape).reject_from_normalized(along) + along * offset)
+}
+
+/// On top of a long part, half-way along it.
+pub fn half_way(shape: &Shape) -> Spot {
+    on_ring(Length::mm(centre(shape).x), Angle::ZERO, Angle::ZERO)
+}
+
+fn centre(shape: &Shape) -> glam::DVec3 {
     let middle = |axis| reach(shape, axis).iter().sum::<f64>() / 2.0;
-    let view = front_of(shape);
+    glam::DVec3::new(middle(Direction::Aft), middle(Direction::Right), middle(Direction::Up))
+}
+
+fn seen_at(view: View, p: glam::DVec3) -> Spot {
     let [right, up, _] = view.axes();
-    let centre = glam::DVec3::new(middle(Direction::Aft), middle(Direction::Right), middle(Direction::Up));
-    let (across, up) = (Length::mm(centre.dot(right)), Length::mm(centre.dot(up)));
+    let (across, up) = (Length::mm(p.dot(right)), Length::mm(p.dot(up)));
     Spot::Seen { view, across, up, turn: Angle::ZERO }
 }
 
