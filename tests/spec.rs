@@ -351,9 +351,9 @@ fn unknown_words() {
     );
     wrong("draw: {stripe: {", "draw: {▸text: {", "unknown word `text`", "`stripe`");
     wrong("shape: {sphere: {", "shape: {▸loft: {", "unknown word `loft`", "`cone`");
-    wrong("lay: drape", "lay: ▸sight", "unknown word `sight`", "`drape`, `follow`");
+    wrong("lay: drape", "lay: ▸sigth", "unknown word `sigth`", "`sight`");
     let ring = "lay: {follow: {ring: {station: -350 mm}}}";
-    wrong(ring, "lay: {follow: {▸helix: {pitch: 1 m}}}", "unknown word `helix`", "`ring`");
+    wrong(ring, "lay: {follow: {▸spiral: {pitch: 1 m}}}", "unknown word `spiral`", "`ring`");
     wrong("page: A5", "page: ▸B5", "unknown word `B5`", "`A5`");
     wrong("hold: front", "hold: ▸middle", "unknown word `middle`", "`centre`, `front`, `rear`");
     wrong("  decal: {", "  ▸tape: {}\n  decal: {", "unknown word `tape`", "`decal`, `mask`");

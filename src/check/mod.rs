@@ -167,6 +167,7 @@ pub(crate) mod fixture {
                     repeats: None,
                     hidden_share: 0.0,
                     doubled_share: 0.0,
+                    miss: Length::ZERO,
                 },
                 make: Make::Decal,
             }

@@ -2,7 +2,7 @@
 
 use super::moulded::{Moulded, component};
 use super::place::paper;
-use crate::flow::LimitKind;
+use crate::flow::{LimitKind, View};
 use crate::outline::{Region, point};
 use crate::surface::{Foot, Surface};
 use crate::units::Full;
@@ -11,6 +11,12 @@ use crate::units::Full;
 pub enum Fence<'a> {
     Ends(&'a dyn Surface),
     Limit(&'a str, &'a LimitKind),
+    /// Where the part turns away from a view: the least cosine that still faces it, and a size for scale.
+    Horizon {
+        view: View,
+        least: f64,
+        size: f64,
+    },
 }
 
 impl Fence<'_> {
@@ -19,6 +25,7 @@ impl Fence<'_> {
         match self {
             Self::Ends(_) => "the part's edge",
             Self::Limit(name, _) => name,
+            Self::Horizon { .. } => "the horizon of the view",
         }
     }
 
@@ -28,6 +35,7 @@ impl Fence<'_> {
         match self {
             Self::Ends(surface) => -surface.past_ends(foot.point),
             Self::Limit(_, kind) => clearance(kind, foot),
+            Self::Horizon { view, least, size } => (foot.normal.dot(view.axes()[2]) - least) * size,
         }
     }
 }

@@ -81,6 +81,7 @@ pub fn follow(
         repeats: side_by_side(line, moulded, &course, &wrapped).or(wrapped.repeats),
         hidden_share: 0.0,
         doubled_share: doubled,
+        miss: Length::mm(bend.error),
         film: laid,
         strain,
         artwork,

@@ -13,6 +13,7 @@ pub mod moulded;
 mod overhang;
 mod place;
 mod route;
+mod sight;
 mod strap;
 mod wrap;
 
@@ -62,7 +63,7 @@ pub fn fit(
     match &marking.lay {
         Lay::Drape => drape(marking, &sized, moulded, asked),
         Lay::Follow(line) => follow::follow(line, marking, &sized, moulded, asked),
-        Lay::Sight(_) => drape(marking, &sized, moulded, asked),
+        Lay::Sight(view) => sight::sight(*view, marking, &sized, moulded, asked),
     }
 }
 
@@ -148,6 +149,7 @@ fn drape(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        miss: Length::ZERO,
         film: laid,
         strain,
         artwork,

@@ -47,6 +47,9 @@ pub struct Fit<W> {
     pub hidden_share: f64,
     /// Share of the flat piece that lies over itself, so that it cannot be cut from one sheet.
     pub doubled_share: f64,
+    /// How far the flat form may be off: of a bent line at its ends, of an outline true as seen where it
+    /// lands. 0 where it is exact.
+    pub miss: Length<W>,
 }
 
 impl Fit<Full> {
@@ -72,6 +75,7 @@ impl Fit<Full> {
             repeats: self.repeats,
             hidden_share: self.hidden_share,
             doubled_share: self.doubled_share,
+            miss: self.miss.at(scale),
         }
     }
 }

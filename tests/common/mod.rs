@@ -77,6 +77,7 @@ pub fn add(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        miss: Length::ZERO,
     });
     for &make in make {
         for copy in 1..=copies {
