@@ -356,7 +356,7 @@ pub struct HoldPoint {
 #[serde(rename_all = "lowercase")]
 pub enum Lay {
     Drape,
-    Follow(Line),
+    Follow(Followed),
     Sight(Sight),
 }
 
@@ -369,7 +369,7 @@ pub struct Sight {
 /// The line that a marking follows.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Line {
+pub enum Followed {
     Ring(Ring),
     Section(Section),
     Helix(Helix),

@@ -49,13 +49,13 @@ enum Asked<'a> {
     /// As it is, or as it is seen.
     Nothing,
     Ring(Option<&'a May<Length<Full>>>),
-    Line(&'a mirror::Line),
+    Line(&'a mirror::Followed),
 }
 
 fn asked(given: &mirror::Marking) -> Option<Asked<'_>> {
     let is_band = given.draw.get().map(|draw| matches!(draw, Draw::Band(_)));
     match given.lay.get() {
-        Some(mirror::Lay::Follow(mirror::Line::Ring(ring))) => Some(Asked::Ring(Some(&ring.station))),
+        Some(mirror::Lay::Follow(mirror::Followed::Ring(ring))) => Some(Asked::Ring(Some(&ring.station))),
         Some(mirror::Lay::Follow(line)) => Some(Asked::Line(line)),
         Some(mirror::Lay::Drape | mirror::Lay::Sight(_)) => (is_band != Some(true)).then_some(Asked::Nothing),
         None if given.lay.given => None,
@@ -66,12 +66,12 @@ fn asked(given: &mirror::Marking) -> Option<Asked<'_>> {
 
 /// Whether it goes along a line with ends, or goes round.
 pub fn has_line(given: &mirror::Marking) -> Option<bool> {
-    asked(given).map(|asked| !matches!(asked, Asked::Nothing | Asked::Line(mirror::Line::Run)))
+    asked(given).map(|asked| !matches!(asked, Asked::Nothing | Asked::Line(mirror::Followed::Run)))
 }
 
 /// Whether its ends may meet.
 pub fn may_close(given: &mirror::Marking) -> bool {
-    use mirror::Line::{Along, Section};
+    use mirror::Followed::{Along, Section};
     match asked(given) {
         None | Some(Asked::Ring(_)) => true,
         Some(Asked::Line(line)) => matches!(line, Section(_) | Along(_)),
@@ -165,7 +165,7 @@ fn ring_station(
 /// A line and where the marking is held on it. `trail` names the markings that asked for it.
 fn line_way(
     log: &Log,
-    line: &mirror::Line,
+    line: &mirror::Followed,
     blamed: At,
     at: &May<mirror::Place>,
     course: Course<'_>,
@@ -178,23 +178,23 @@ fn line_way(
     };
     match line {
         // A ring is told apart before; as what another line lies beside it stands for itself.
-        mirror::Line::Ring(ring) => {
+        mirror::Followed::Ring(ring) => {
             let station = on_part(log, &ring.station, shape);
             let spot = spot(log, at, course.ground(Some(true), station));
             (station.map(|station| Line::Ring { station }), spot)
         }
-        mirror::Line::Section(section) => {
+        mirror::Followed::Section(section) => {
             let plane = plane(log, section, shape);
             let usual = plane.flatten().zip(shape);
             let usual = usual.map(|((axis, offset), shape)| middle_of_plane(shape, axis, offset.to_mm()));
             (plane.map(|plane| Line::Section { plane }), held(usual))
         }
-        mirror::Line::Helix(given) => {
+        mirror::Followed::Helix(given) => {
             let helix = helix(log, given, blamed, shape);
             (helix.map(Line::Helix), held(shape.map(half_way)))
         }
-        mirror::Line::Run => (Some(Line::Run), held(None)),
-        mirror::Line::Line(drawn) => {
+        mirror::Followed::Run => (Some(Line::Run), held(None)),
+        mirror::Followed::Line(drawn) => {
             let line = line_drawn(log, drawn);
             held_by_itself(log, at, "line");
             let first = line.as_ref().and_then(|line| match line {
@@ -209,8 +209,8 @@ fn line_way(
             });
             (line, spot)
         }
-        mirror::Line::Along(given) => along(log, given, blamed, at, course, trail),
-        mirror::Line::Through(points) => {
+        mirror::Followed::Along(given) => along(log, given, blamed, at, course, trail),
+        mirror::Followed::Through(points) => {
             held_by_itself(log, at, "through");
             let pins = pins(log, points, blamed, course);
             let spot = pins.as_ref().map(|pins| pins[0].spot.clone());
