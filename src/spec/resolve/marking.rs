@@ -195,8 +195,7 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
 
 /// The hold point, measured on the piece as its drawing is: at full size, or of the decal in hand.
 fn hold(log: &Log, given: &mirror::Marking, made: Scale, asks_ring: Option<bool>) -> Hold {
-    let length =
-        |got: &May<Length<Full>>| got.get().copied().unwrap_or(Length::ZERO) * made.denominator();
+    let length = |got: &May<Length<Full>>| got.get().copied().unwrap_or(Length::ZERO) * made.denominator();
     let centred = matches!(given.hold.get(), None | Some(WordOrMap::Word(HoldWord::Centre)));
     if !centred && asks_ring == Some(true) {
         let help = "leave `hold` out; `at: {around: …}` turns an open piece round the part";
