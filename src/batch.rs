@@ -30,22 +30,32 @@ pub enum Failure {
     Spec(Vec<spec::Problem>),
     /// A file could not be read or written.
     #[error("{path}: {what}")]
-    File { path: String, what: String },
+    File { path: String, what: String, help: &'static str },
     /// An option does not go with this spec.
     #[error("{0}")]
     Usage(String),
 }
 
 impl Failure {
-    fn file(path: &Path, error: &io::Error) -> Self {
-        Self::File { path: path.display().to_string(), what: words(error) }
+    fn read(path: &Path, error: &io::Error) -> Self {
+        let help = "name a spec file that may be read, or `-` for standard input";
+        Self::File { path: path.display().to_string(), what: words(error), help }
+    }
+
+    fn written(path: &Path, error: &io::Error) -> Self {
+        let help = "choose a folder that may be written, with room in it: `--out FOLDER`";
+        Self::File {
+            path: path.display().to_string(),
+            what: format!("cannot be written: {}", words(error)),
+            help,
+        }
     }
 }
 
 /// What went wrong with a file, as a person would say it.
 fn words(error: &io::Error) -> String {
     match error.kind() {
-        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
         io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
         io::ErrorKind::IsADirectory => "this is a folder, not a file".to_owned(),
         io::ErrorKind::NotADirectory => "a part of this path is a file, not a folder".to_owned(),
@@ -82,12 +92,13 @@ pub fn load_embedded(name: &str, text: &str) -> Result<Plan, Failure> {
 }
 
 fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
-    let mut file = fs::File::open(path).map_err(|error| Failure::file(path, &error))?;
-    let kind = file.metadata().map_err(|error| Failure::file(path, &error))?;
+    let mut file = fs::File::open(path).map_err(|error| Failure::read(path, &error))?;
+    let kind = file.metadata().map_err(|error| Failure::read(path, &error))?;
     if kind.is_dir() {
         return Err(Failure::File {
             path: path.display().to_string(),
-            what: "this is a folder; name a spec file in it".to_owned(),
+            what: "this is a folder".to_owned(),
+            help: "name a spec file in it",
         });
     }
     read_limited(&mut file, path)
@@ -95,10 +106,11 @@ fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
 
 fn read_limited(source: &mut dyn Read, path: &Path) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
-    source.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| Failure::file(path, &error))?;
+    source.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
     if bytes.len() as u64 > MOST_BYTES {
         let what = format!("larger than the {} MiB that a spec may have", MOST_BYTES >> 20);
-        return Err(Failure::File { path: path.display().to_string(), what });
+        let help = "put what several specs share into files of its own and name them with `use`";
+        return Err(Failure::File { path: path.display().to_string(), what, help });
     }
     Ok(bytes)
 }
@@ -117,7 +129,13 @@ fn open_used(folder: &Path, name: &str) -> Result<Vec<u8>, String> {
 /// Fits, checks and lays out everything a plan asks for.
 pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     if !choice.scales.is_empty() {
-        plan.scales.clone_from(&choice.scales);
+        plan.scales.clear();
+        for &scale in &choice.scales {
+            // Asked for twice, made once.
+            if !plan.scales.contains(&scale) {
+                plan.scales.push(scale);
+            }
+        }
     }
     for name in &choice.only {
         if !plan.markings.iter().any(|marking| marking.name == *name) {
@@ -316,6 +334,7 @@ fn sheet_files(outcome: &Outcome, scale: Scale, sheet: &Sheet, dpi: Dpi) -> Resu
     write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
         path: folder.join(format!("{}.png", sheet.stem)).display().to_string(),
         what: error.to_string(),
+        help: "fewer dots per inch may do: `--dpi 300`",
     })?;
     Ok(vec![
         Output { path: folder.join(format!("{}.svg", sheet.stem)), bytes: svg.into_bytes() },
@@ -325,12 +344,12 @@ fn sheet_files(outcome: &Outcome, scale: Scale, sheet: &Sheet, dpi: Dpi) -> Resu
 
 /// Writes all files aside, then moves each into place, then removes what an earlier run left and this one did not make.
 fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
-    fs::create_dir_all(home).map_err(|error| Failure::file(home, &error))?;
+    fs::create_dir_all(home).map_err(|error| Failure::written(home, &error))?;
     let before = ours(home);
     let aside = tempfile::Builder::new()
         .prefix(".markloft-")
         .tempdir_in(home)
-        .map_err(|error| Failure::file(home, &error))?;
+        .map_err(|error| Failure::written(home, &error))?;
     for output in outputs {
         let path = aside.path().join(&output.path);
         let written = path.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| {
@@ -338,7 +357,7 @@ fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
             file.write_all(&output.bytes)?;
             file.sync_all()
         });
-        written.map_err(|error| Failure::file(&home.join(&output.path), &error))?;
+        written.map_err(|error| Failure::written(&home.join(&output.path), &error))?;
     }
     let mut written = Vec::new();
     for output in outputs {
@@ -346,7 +365,7 @@ fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
         let moved = path.parent().map_or(Ok(()), fs::create_dir_all);
         moved
             .and_then(|()| fs::rename(aside.path().join(&output.path), &path))
-            .map_err(|error| Failure::file(&path, &error))?;
+            .map_err(|error| Failure::written(&path, &error))?;
         written.push(path);
     }
     for stale in before.difference(&outputs.iter().map(|output| output.path.clone()).collect()) {

@@ -186,3 +186,39 @@ fn every_finding_is_explained() {
     }
     assert_eq!(run(markloft().args(["explain", "nonsense"])).0, 2);
 }
+
+#[test]
+fn two_specs_of_one_name_are_not_written_over_each_other() {
+    let folder = tempfile::tempdir().unwrap();
+    for (home, title) in [("a", "one"), ("b", "two")] {
+        fs::create_dir(folder.path().join(home)).unwrap();
+        fs::write(
+            folder.path().join(home).join("x.yaml"),
+            GOOD.replace("title: t", &format!("title: {title}")),
+        )
+        .unwrap();
+    }
+    let (code, _, err) =
+        run(markloft().current_dir(folder.path()).args(["make", "a/x.yaml", "b/x.yaml", "--dpi", "72"]));
+    assert_eq!(code, 2);
+    assert!(err.contains("b/x.yaml would be written over a/x.yaml"), "{err}");
+    let report = fs::read_to_string(folder.path().join("out/x/report.json")).unwrap();
+    assert!(report.contains("\"title\": \"one\""));
+}
+
+#[test]
+fn a_scale_asked_for_twice_is_made_once() {
+    let folder = with_spec(GOOD.as_bytes());
+    let twice = ["make", "spec.yaml", "--dpi", "72", "--scale", "1/72,1/72"];
+    let (code, out, err) = run(markloft().current_dir(folder.path()).args(twice));
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.contains("1 piece on 1 sheet"), "{out}");
+}
+
+#[test]
+fn a_spec_that_is_wrong_prints_no_json() {
+    let folder = with_spec(GOOD.replace("30 in", "30").as_bytes());
+    let (code, out, _) =
+        run(markloft().current_dir(folder.path()).args(["check", "--format", "json", "spec.yaml"]));
+    assert_eq!((code, out.as_str()), (2, ""));
+}

@@ -449,6 +449,12 @@ fn parts() {
     wrong(ear, "outline: ▸[[1 mm, 1 mm], [2 mm, 2 mm], [3 mm, 3 mm]]", "on one line", "enclose an area");
     let door = "face: left}}";
     wrong(door, "face: left}}\n    ▸seam: top", "nothing closes round a flat part", "leave the seam out");
+    wrong(
+        "width: 4.2 mm, over",
+        "width: 4.2 mm, height: 5 mm, ▸over",
+        "nothing is left for the tape to tell",
+        "leave one of the sizes out",
+    );
     wrong(door, "face: left}}\n    measured: {1/48: ▸{}}", "nothing is measured", "`width`, `height`");
 }
 
@@ -490,6 +496,8 @@ fn drawings() {
     wrong(disc, "draw: {star: {diameter: 2 mm, inner: ▸1.5}}", "`inner` of 1.5", "below 1");
     wrong(disc, "draw: {disc: {diameter: ▸30 m}}", "`1440000 mm at full size` is over 1 km", "unit");
     wrong(disc, "draw: {polygon: {points: ▸[[0 mm, 0 mm]]}}", "1 corner encloses nothing", "three corners");
+    let bow_tie = "draw: {polygon: {points: ▸[[0 mm, 0 mm], [3 mm, 3 mm], [3 mm, 0 mm], [0 mm, 4 mm]]}}";
+    wrong(disc, bow_tie, "the sides from corner 1 and from corner 3 cross", "walks round the outline");
 }
 
 #[test]
@@ -532,6 +540,13 @@ fn places_and_lays() {
         "once",
     );
     wrong(ring, "lay: {follow: {ring: {station: ▸4 m}}}", "off the part", "between the two");
+    wrong(ring, &format!("{ring}\n    hold: ▸rear"), "is held at its middle", "leave `hold` out");
+    wrong(
+        ring,
+        &format!("{ring}\n    at: {{▸turn: 30 deg}}"),
+        "a piece that follows a ring is not turned",
+        "leave `turn` out",
+    );
     wrong(ring, "lay: ▸drape", "a band goes round its part", "draw a `stripe`");
     let on_door = format!(
         "{door}
@@ -546,6 +561,7 @@ fn what_is_made_and_how() {
     wrong("make: [decal, mask]", "make: [decal, ▸tape]", "unknown word `tape`", "`mask`");
     wrong("make: mask", "make: ▸msak", "unknown word `msak`", "did you mean `mask`?");
     wrong("copies: 2", "copies: ▸2000", "2000 copies", "at most 1000");
+    wrong("copies: 2", "copies: ▸100000", "more than a sheet can show", "from 1 to 10000");
     wrong("may_trim: rear", "may_trim: ▸back", "unknown word `back`", "`rear`");
     let roundel = "colours: [rescue-red, bone, rescue-red]";
     wrong(

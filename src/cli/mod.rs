@@ -14,6 +14,7 @@ use crate::flow::{Outcome, Severity};
 use crate::report;
 use args::{Args, Command, Format, Wanted};
 use clap::Parser;
+use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::path::Path;
 use terminal::Terminal;
@@ -63,8 +64,14 @@ fn make_all(
     strict: bool,
 ) -> Exit {
     let choice = wanted.choice();
-    let each = |terminal: &mut Terminal, spec: &str| {
+    let mut names = BTreeMap::new();
+    let mut each = |terminal: &mut Terminal, spec: &str| {
         let made = batch::load(spec).and_then(|plan| {
+            if let Some(other) = names.insert(plan.name.clone(), spec.to_owned()) {
+                let home = out.join(&plan.name);
+                let text = format!("{spec} would be written over {other}, into {}", home.display());
+                return Err(Failure::Usage(format!("{text}: rename one, or make them apart with `--out`")));
+            }
             let dpi = dpi.unwrap_or(plan.printer.dpi);
             let outcome = batch::work_out(plan, &choice)?;
             let written = batch::write_all(&outcome, out, dpi)?;
@@ -107,6 +114,8 @@ fn check_all(terminal: &mut Terminal, wanted: &Wanted, format: Format) -> Exit {
     }
     if format == Format::Json {
         let all = match &reports[..] {
+            // A spec that is wrong has no report.
+            [] if checked.len() == 1 => String::new(),
             [one] if checked.len() == 1 => one.clone(),
             many => {
                 format!("[{}]\n", many.iter().map(|report| report.trim_end()).collect::<Vec<_>>().join(",\n"))
@@ -185,8 +194,8 @@ fn fail(terminal: &mut Terminal, failure: &Failure) -> Exit {
             terminal.err(&format!("error: {failure}\n"));
             Exit::Wrong
         }
-        Failure::File { .. } => {
-            terminal.err(&format!("error: {failure}\n"));
+        Failure::File { help, .. } => {
+            terminal.err(&format!("error: {failure}\n  help: {help}\n"));
             Exit::File
         }
     }

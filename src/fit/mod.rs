@@ -55,6 +55,9 @@ pub fn fit(
     moulded: &Moulded,
     asked: &Asked<'_>,
 ) -> Result<Fit<Full>, Refusal> {
+    if let Some(untold) = &moulded.untold {
+        return Err(untold.clone());
+    }
     let factor = match marking.size_by {
         SizeBy::Scale => 1.0,
         SizeBy::Part => moulded.ratio,

@@ -6,7 +6,7 @@
 //! of the others; limits and stations move with it. Without calipers this is
 //! the part itself, so one fit serves every scale.
 
-use super::place;
+use super::place::{self, Refusal};
 use crate::flow::{Axis, Direction, Limit, LimitKind, Measured, Part, Shape, View};
 use crate::outline::point;
 use crate::surface::{self, Surface};
@@ -23,10 +23,15 @@ pub struct Moulded {
     pub stretch: DVec3,
     /// The geometric mean of the ratios: over 1 where the plastic is too large.
     pub ratio: f64,
+    /// Why the tape of `over` tells nothing: nothing can be laid on a part of unknown size.
+    pub untold: Option<Refusal>,
 }
 
+/// A tape tells ratios in this range: ten times off is refused when read, and four times is no kit.
+const TAPED: [f64; 2] = [0.25, 4.0];
+
 impl Moulded {
-    /// The part at this scale. `over` tapes that do not reach from one limit to the other are left out of account.
+    /// The part at this scale.
     pub fn new(part: &Part, scale: Scale) -> Self {
         match part.measured.iter().find(|measured| measured.scale == scale) {
             None => Self::stretched(part, &[]),
@@ -44,7 +49,7 @@ impl Moulded {
         }
         let Some(over) = &measured.over else { return Self::stretched(part, &ratios) };
         // The tape tells the one ratio that all unmeasured axes share: the root of a
-        // growing function, by bisection between a quarter and four times.
+        // growing function, by bisection.
         let taped = over.length.stands_for(scale).to_mm();
         let with = |share: f64| {
             let mut all = ratios.clone();
@@ -55,18 +60,37 @@ impl Moulded {
             }
             Self::stretched(part, &all)
         };
-        let length = |moulded: &Self| place::tape_between(moulded, over.from, over.to);
-        let (mut low, mut high) = (0.25, 4.0);
-        if length(&with(1.0)).is_none() {
-            return Self::stretched(part, &ratios);
-        }
+        let length = |share: f64| place::tape_between(&with(share), over.from, over.to);
+        let untold = |text: String, help: &str| Self {
+            untold: Some(Refusal::new(text, help)),
+            ..Self::stretched(part, &ratios)
+        };
+        let [from, to] = [over.from, over.to].map(|limit| &part.limits[limit].name);
+        let Some(whole) = length(1.0) else {
+            return untold(
+                format!("a tape over the top of `{}` never gets from `{from}` to `{to}`", part.name),
+                "name two limits that the middle of the top view crosses, each keeping the side of the other",
+            );
+        };
+        let (mut low, mut high) = (TAPED[0], TAPED[1]);
         for _ in 0..40 {
             let middle = (low + high) / 2.0;
-            if length(&with(middle)).is_some_and(|found| found < taped) {
+            if length(middle).is_some_and(|found| found < taped) {
                 low = middle;
             } else {
                 high = middle;
             }
+        }
+        if low == TAPED[0] || high == TAPED[1] {
+            return untold(
+                format!(
+                    "a tape of {} from `{from}` to `{to}` goes with no size of `{}`: {} would be to scale",
+                    at_model(taped, scale),
+                    part.name,
+                    at_model(whole, scale)
+                ),
+                "the length is of the tape on the model: check its unit and the scale",
+            );
         }
         with((low + high) / 2.0)
     }
@@ -101,6 +125,7 @@ impl Moulded {
             part: Part { shape, limits, ..part.clone() },
             stretch,
             ratio: geometric_mean(all),
+            untold: None,
         }
     }
 
@@ -120,6 +145,11 @@ impl Moulded {
         let [right, top, _] = view.axes().map(|axis| axis.abs().dot(self.stretch));
         [right, top]
     }
+}
+
+/// A full-size length, mm, as it is on the model.
+fn at_model(mm: f64, scale: Scale) -> String {
+    format!("{:.1} mm", Length::<Full>::mm(mm).at(scale).to_mm())
 }
 
 /// The coordinate of `p` on one axis.
@@ -260,5 +290,24 @@ mod tests {
         let over = Over { from: 0, to: 1, length: Length::mm(arc * 0.9 / 40.0) };
         let moulded = Moulded::new(&helmet(calipers(Vec::new(), Some(over))), Scale::one_to(40.0).unwrap());
         assert!((moulded.ratio - 0.9).abs() < 1e-5, "{}", moulded.ratio);
+        assert_eq!(moulded.untold, None);
+    }
+
+    #[test]
+    fn a_tape_that_tells_nothing_is_said() {
+        let untold = |from, to, mm| {
+            let over = Over { from, to, length: Length::mm(mm) };
+            let part = helmet(calipers(vec![(Axis::Length, Length::mm(6.3))], Some(over)));
+            Moulded::new(&part, Scale::one_to(40.0).unwrap()).untold.map(|refusal| refusal.text)
+        };
+        assert_eq!(untold(0, 1, 3.6), None);
+        let long = untold(0, 1, 360.0).unwrap();
+        assert!(long.starts_with("a tape of 360.0 mm from `brow` to `nape` goes with no size"), "{long}");
+        assert!(untold(0, 1, 0.1).is_some());
+        let mut aside = helmet(calipers(Vec::new(), Some(Over { from: 0, to: 1, length: Length::mm(3.6) })));
+        let LimitKind::Plane { offset, .. } = &mut aside.limits[1].kind else { panic!("a plane") };
+        *offset = Length::mm(-90.0);
+        let untold = Moulded::new(&aside, Scale::one_to(40.0).unwrap()).untold.unwrap();
+        assert_eq!(untold.text, "a tape over the top of `helmet` never gets from `brow` to `nape`");
     }
 }

@@ -110,7 +110,7 @@ fn term<'t>(text: &'t str, whole: &str) -> Result<(f64, Unit, &'t str), Wrong> {
     let unit = UNITS.iter().find(|(name, _)| name.eq_ignore_ascii_case(word)).map(|&(_, unit)| unit);
     let unit = unit.ok_or_else(|| {
         let help = match word {
-            "," => "write a decimal point: `1.5 mm`".into(),
+            "," => format!("write a decimal point: `{}`", shown(&whole.replacen(',', ".", 1))),
             _ => known(word, UNITS[..NAMED].iter().map(|&(name, _)| name)),
         };
         Wrong::new(format!("`{}` is no unit of length", shown(word)), help)
@@ -202,7 +202,7 @@ mod tests {
         for (text, message, help) in [
             ("18", "`18` has no unit", "name the unit: `18 mm` or `18 in`?"),
             ("18 im", "`im` is no unit of length", "`in`"),
-            ("1,5 mm", "`,` is no unit of length", "decimal point"),
+            ("1,5 m", "`,` is no unit of length", "write a decimal point: `1.5 m`"),
             ("wide", "`wide` is not a length", "`18 in`"),
             ("", "`` is not a length", "`18 in`"),
             ("1.2.3 mm", "`1.2.3 mm` is not a length", "`18 in`"),

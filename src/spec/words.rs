@@ -266,7 +266,12 @@ impl Word for Scale {
     }
 
     fn number(number: f64) -> Result<Self, Wrong> {
-        Err(Wrong::new(format!("`{number}` is not a scale"), format!("write `1/{number}`")))
+        // `1/0` would be no better advice than `0`.
+        let help = match Self::one_to(number) {
+            Some(_) => format!("write `1/{number}`"),
+            None => format!("write {}", Self::WANTED),
+        };
+        Err(Wrong::new(format!("`{number}` is not a scale"), help))
     }
 }
 
@@ -355,7 +360,11 @@ impl Word for Count {
         const MOST: f64 = 10_000.0;
         if number.fract() != 0.0 || !(1.0..=MOST).contains(&number) {
             let help = format!("write a whole number from 1 to {MOST}");
-            return Err(Wrong::new(format!("`{number}` does not count anything"), help));
+            let message = match number > MOST {
+                true => format!("`{number}` is more than a sheet can show"),
+                false => format!("`{number}` does not count anything"),
+            };
+            return Err(Wrong::new(message, help));
         }
         Ok(Self(number as u32))
     }
@@ -513,6 +522,9 @@ mod tests {
         assert_eq!(denominator("full"), Ok(1.0));
         assert!(denominator("1:48").unwrap_err().help.starts_with("write `1/48`"));
         assert_eq!(Scale::number(48.0).unwrap_err().help, "write `1/48`");
+        for bad in [0.0, -48.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(Scale::number(bad).unwrap_err().help, "write a scale such as `1/48`, or `full`");
+        }
         for bad in ["1/0", "1/-48", "1/inf", "2/48", "1/1e3", "1/20000", "0", "1/", "/48"] {
             assert!(denominator(bad).is_err(), "{bad}");
         }

@@ -127,6 +127,11 @@ pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Poly
         return None;
     }
     let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;
+    if let Some((one, other)) = crossing(&outline) {
+        let message = format!("the sides from corner {} and from corner {} cross", one + 1, other + 1);
+        log.value(at, message, "list the corners in the order in which one walks round the outline");
+        return None;
+    }
     let area = signed_area(&outline);
     let around: f64 = sides(&outline).map(|(a, b)| (b - a).length()).sum();
     // A sliver of a millionth of its length squared is a line written as an outline.
@@ -138,6 +143,19 @@ pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Poly
         outline.reverse();
     }
     Some(outline)
+}
+
+/// Two sides of an outline that cross, by the corners they start from.
+fn crossing(outline: &[Point]) -> Option<(usize, usize)> {
+    let sides: Vec<(Point, Point)> = sides(outline).collect();
+    // Strictly on both sides of each other: outlines may touch themselves.
+    let parted = |(a, b): (Point, Point), (p, q): (Point, Point)| {
+        let side = |r: Point| (b - a).cross(r - a);
+        side(p) * side(q) < 0.0
+    };
+    (0..sides.len())
+        .flat_map(|one| (one + 1..sides.len()).map(move |other| (one, other)))
+        .find(|&(one, other)| parted(sides[one], sides[other]) && parted(sides[other], sides[one]))
 }
 
 fn sides(outline: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {

@@ -34,7 +34,7 @@ pub fn marking(
     let (make, copies) = (make(log, given), copies(log, given));
     let piece = piece(log, &given.piece, may_close(given));
     let may_trim = may_trim(log, given);
-    let hold = hold(given);
+    let hold = hold(log, given, made);
     let copies = copies.saturating_mul(starts(log, given, lay.as_ref(), copies));
     Some(Marking {
         name: name.into(),
@@ -138,8 +138,14 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
     ends
 }
 
-fn hold(given: &mirror::Marking) -> Hold {
-    let length = |got: &May<Length<Full>>| got.get().copied().unwrap_or(Length::ZERO);
+/// The hold point, measured on the piece as its drawing is: at full size, or of the decal in hand.
+fn hold(log: &Log, given: &mirror::Marking, made: Scale) -> Hold {
+    let length = |got: &May<Length<Full>>| got.get().copied().unwrap_or(Length::ZERO) * made.denominator();
+    let centred = matches!(given.hold.get(), None | Some(WordOrMap::Word(HoldWord::Centre)));
+    if !centred && may_close(given) && matches!(given.draw.get(), Some(mirror::Draw::Band(_))) {
+        let help = "leave `hold` out; `at: {around: …}` turns an open piece round the part";
+        log.value(given.hold.at, "a piece that follows a ring is held at its middle", help);
+    }
     match given.hold.get() {
         None | Some(WordOrMap::Word(HoldWord::Centre)) => Hold::Centre,
         Some(WordOrMap::Word(HoldWord::Front)) => Hold::Front,

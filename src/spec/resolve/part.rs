@@ -174,6 +174,10 @@ fn measurements(
             over: given.over.get().and_then(|over| taped(log, over, limits)),
             at: log.key_place(got.at),
         };
+        if given.over.given && shape.is_some_and(|shape| measured.axes.len() == sizes(shape).len()) {
+            let help = "leave one of the sizes out: the tape tells those that calipers do not reach";
+            log.key(given.over.at, "nothing is left for the tape to tell", help);
+        }
         if is_blank(given) {
             let axes = shape.map_or_else(Vec::new, sizes);
             let axes: Vec<_> = axes.iter().map(|&(axis, _)| format!("`{}`", word_of(axis))).collect();

@@ -64,6 +64,9 @@ pub fn place<const NEEDED: bool>(
     }
     let against = steps(place).map(|(word, got, ..)| (word, got));
     refuse(log, "station", &against, "seen", &place.seen);
+    if ground.asks_ring == Some(true) && place.turn.given {
+        log.key(place.turn.at, "a piece that follows a ring is not turned", "leave `turn` out");
+    }
     let around = place.around.get().map_or(Angle::ZERO, |around| around.0);
     let station = match ground.asks_ring? {
         true => ground.ring,
