@@ -59,7 +59,7 @@ pub struct Piece {
     pub part: String,
     /// `decal` or `mask`.
     pub make: &'static str,
-    /// `drape` or `follow ring`.
+    /// `drape`, `sight`, or `follow` and the line: `follow ring`, `section`, `helix`, `run`, `line`, `along`, `through`.
     pub lay: &'static str,
     /// `fits`, `trim` (runs past a limit only where it may be trimmed) or `oversize`.
     pub verdict: &'static str,
@@ -91,6 +91,13 @@ pub struct Piece {
     /// Where a closed wrap meets itself, at the centreline: gap positive, overlap negative.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seam_mm: Option<f64>,
+    /// How far the flat form may be off, of a bent line at its ends or an outline true as seen where it
+    /// lands; absent where that is nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub miss_mm: Option<f64>,
+    /// Share of the area that is not seen in the view it is drawn in; absent where all is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hidden_share: Option<f64>,
     pub strain: Strain,
     /// File of the first sheet the piece is on; absent where it is on none.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -211,6 +218,8 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         largest_length_mm: fit.largest_length.map(mm),
         effective_scale: format!("1/{}", short(piece.effective_scale.denominator(), 4)),
         seam_mm: fit.seam.as_ref().map(|seam| mm(seam.gap)),
+        miss_mm: Some(mm(fit.miss)).filter(|&miss| miss > 0.0),
+        hidden_share: Some(rounded(fit.hidden_share, 4)).filter(|&share| share > 0.0),
         strain: strain(&fit.strain),
         sheet: on.first().cloned(),
         sheets: if on.len() > 1 { on } else { Vec::new() },

@@ -432,4 +432,22 @@ mod tests {
         assert_eq!(refuse(&[[0.0; 3], [0.0; 3]], 6.0), ShapeError::Repeated { at: 1 });
         assert_eq!(refuse(&[[0.0; 3], [f64::INFINITY, 0.0, 0.0]], 6.0), ShapeError::NotFinite { at: 1 });
     }
+
+    #[test]
+    fn stations_are_counted_along_the_bent_centreline() {
+        let tube = Tube::new(28.0, &[[0.0; 3], [200.0, 0.0, 0.0], [200.0, 0.0, 150.0]], 60.0, false).unwrap();
+        for station in [-20.0, 50.0, 160.0, 190.0, 250.0] {
+            let spine = tube.spine(station);
+            for around in [0.0, 1.0, 2.5, 4.0] {
+                let p = tube.at(station, around).point;
+                let beside = tube.beside(p);
+                assert!(
+                    (beside.station - station).abs() < 1e-9 && (beside.point - spine.point).length() < 1e-9
+                );
+                // A small step at one angle round gains as much as the station grows.
+                let step = tube.at(station + 1e-4, around).point - p;
+                assert!((beside.gain(p, step) / 1e-4 - 1.0).abs() < 1e-5, "{station} {around}");
+            }
+        }
+    }
 }
