@@ -1,7 +1,5 @@
 //! Markings that follow a line, from a spec to numbers, held against closed forms.
 
-#![allow(clippy::disallowed_methods)] // closed forms, compared within tolerances: the last bit does not matter here
-
 use markloft::batch::{self, Choice};
 use markloft::flow::{Code, Outcome, Piece, Verdict};
 use markloft::outline::Segment;

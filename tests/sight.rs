@@ -1,6 +1,5 @@
 //! Markings true as seen, from a spec to numbers, held against closed forms.
 
-#![allow(clippy::disallowed_methods)] // closed forms, compared within tolerances: the last bit does not matter here
 use markloft::batch::{self, Choice};
 use markloft::flow::{Code, Piece};
 use std::f64::consts::PI;
