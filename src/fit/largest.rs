@@ -14,6 +14,9 @@ use crate::surface::Foot;
 /// No piece is reported to fit at more than this many times its size.
 pub const MOST: f64 = 4.0;
 
+/// A piece that must shrink below this share of its size fits nowhere.
+const LEAST: f64 = 1e-3;
+
 /// Relative precision of the factor; half of the 0.1 % that is promised.
 const PRECISION: f64 = 5e-4;
 
@@ -62,7 +65,7 @@ pub fn by_rays(
             .find(|&f| clear(f) < 0.0);
         let Some(exit) = exit else { continue };
         let (mut inside, mut outside) = (exit - step, exit);
-        while outside - inside > rays.precision * outside {
+        while outside > LEAST && outside - inside > rays.precision * outside {
             let middle = (inside + outside) / 2.0;
             if clear(middle) >= 0.0 { inside = middle } else { outside = middle }
         }
@@ -76,7 +79,7 @@ pub fn by_rays(
 /// `step` is how far off the guess may well be, as a factor.
 pub fn by_laying(guess: f64, mut step: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) -> f64 {
     let clear = |f: f64| least_clearance(f) + allowance(size, f);
-    let guess = guess.clamp(1e-3, MOST);
+    let guess = guess.clamp(LEAST, MOST);
     let (mut fits, mut fails);
     let first = clear(guess);
     if first >= 0.0 {
@@ -94,7 +97,7 @@ pub fn by_laying(guess: f64, mut step: f64, size: f64, least_clearance: &dyn Fn(
     } else {
         (fits, fails) = ((0.0, 0.0), Some((guess, first)));
         let mut f = guess;
-        while fits.0 == 0.0 && f > 1e-3 {
+        while fits.0 == 0.0 && f > LEAST {
             f /= step;
             let value = clear(f);
             if value >= 0.0 {
@@ -122,4 +125,22 @@ pub fn by_laying(guess: f64, mut step: f64, size: f64, least_clearance: &dyn Fn(
 
 fn allowance(size: f64, factor: f64) -> f64 {
     SHARE_OF_SLACK * SLACK * size * factor
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outline::point;
+    use crate::surface::{Cylinder, Surface};
+
+    /// A ring at the very end of a tube: half of any band is past it, and halving comes to no end.
+    #[test]
+    fn a_piece_held_on_the_end_of_its_part_fits_at_no_size() {
+        let tube = Cylinder { radius: 50.0, length: 2000.0 };
+        let out = glam::DVec3::Z * 50.0;
+        let lay = |q: Point| tube.project(out + glam::DVec3::X * q.y);
+        let edge = [point(0.0, 25.0), point(0.0, -25.0)];
+        let fits = by_rays(Rays::EXACT, &edge, &|q, f| q * f, &lay, &[Fence::Ends(&tube)], 50.0);
+        assert!(fits < LEAST, "{fits}");
+    }
 }

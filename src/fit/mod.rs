@@ -12,6 +12,7 @@ mod largest;
 pub mod moulded;
 mod overhang;
 mod place;
+mod refined;
 mod route;
 mod sight;
 mod strap;
@@ -28,6 +29,7 @@ use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
 use largest::Rays;
+use refined::Refined;
 
 /// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
 /// what the overhang lets pass.
@@ -120,7 +122,7 @@ fn drape(
             );
             let start = settle(moulded, &marking.spot, &origin, &flat);
             let Ok((film, _)) = lay(surface, &flat, start, &one_net) else { return f64::NEG_INFINITY };
-            least_clearance(&film, &all)
+            least_clearance(surface, &film, &all, size * f)
         };
         let coarse = largest::by_laying(guess, 1.01, size, &|f| least(f, NETS[0]));
         if unrolls {
@@ -232,10 +234,10 @@ fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -
     start
 }
 
-/// The worst clearance of a laid film, its edges' midpoints included.
-fn least_clearance(film: &Film3, fences: &[Fence<'_>]) -> f64 {
-    let feet = film.laid.iter().zip(&film.normals).map(|(&point, &normal)| Foot { point, normal });
-    feet.flat_map(|foot| fences.iter().map(move |fence| fence.clearance(foot))).fold(f64::INFINITY, f64::min)
+/// The worst clearance of a laid film of this size.
+fn least_clearance(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>], size: f64) -> f64 {
+    let least = |fence| Refined::new(surface, film, fence, overhang::FINEST * size).least();
+    fences.iter().map(least).fold(f64::INFINITY, f64::min)
 }
 
 /// Corners of a region and points between them, no two further apart than `step` mm.
