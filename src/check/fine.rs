@@ -64,9 +64,12 @@ fn narrowest(
     lost: fn(&Region<Model>, f64) -> Region<Model>,
 ) -> Option<f64> {
     let gone = |width: f64| {
-        let worst =
-            |area: &Region<Model>| lost(area, width).parts().iter().map(Region::area).fold(0.0, f64::max);
-        areas.iter().map(worst).fold(0.0, f64::max) > TIP * width * width
+        areas.iter().any(|area| {
+            let lost = lost(area, width);
+            // A colour that goes altogether is no tip, however small it is.
+            let all = !area.is_empty() && lost.area() > 0.999 * area.area();
+            all || lost.parts().iter().map(Region::area).fold(0.0, f64::max) > TIP * width * width
+        })
     };
     // Two per cent inside, so that a line of just the finest width passes.
     if !gone(finest * 0.98) {
@@ -94,6 +97,16 @@ mod tests {
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].code, Code::FineLine);
         assert_eq!(found[0].text, "a line of 0.06 mm is finer than the 0.1 mm that can be printed");
+    }
+
+    #[test]
+    fn a_speck_is_too_fine_however_small_it_is() {
+        let mut bench = Bench::stripe();
+        for across in [0.09, 0.002] {
+            bench.fit.artwork.areas[0].outline = Outline::circle(point(0.0, 0.0), across / 2.0);
+            let codes: Vec<Code> = rule(&bench.case()).iter().map(|finding| finding.code).collect();
+            assert_eq!(codes, [Code::FineLine], "{across} mm");
+        }
     }
 
     #[test]

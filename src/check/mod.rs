@@ -4,6 +4,7 @@
 //! numbers and a way out. It changes nothing and knows no other rule.
 
 mod count;
+mod covered;
 mod fine;
 mod hidden;
 mod island;
@@ -56,6 +57,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     let (lies, strained) = strain::rule(case);
     findings.extend(strained);
     findings.extend(seam::rule(case));
+    findings.extend(covered::rule(case));
     findings.extend(overlap::rule(case));
     findings.extend(count::rule(case));
     findings.extend(hidden::rule(case));
@@ -69,9 +71,12 @@ fn factor(share: f64) -> String {
     percent((share * 100.0).floor() / 100.0)
 }
 
-/// `83 %`, `0.4 %`.
+/// `83 %`, `0.4 %`, `under 0.1 %`.
 fn percent(share: f64) -> String {
     let hundredths = share * 100.0;
+    if hundredths > 0.0 && hundredths < 0.05 {
+        return "under 0.1 %".to_owned();
+    }
     let decimals = if hundredths.abs() < 9.95 { 1 } else { 0 };
     format!("{} %", crate::outline::number::short(hundredths, decimals))
 }

@@ -1,7 +1,7 @@
 //! `oversize` and `trim`: the piece runs past a limit of its part.
 
 use super::{Case, VISIBLE_MM, factor, mm, percent};
-use crate::flow::{Code, Finding, Severity, Verdict};
+use crate::flow::{Code, Draw, Finding, Severity, Verdict};
 use crate::outline::number::short;
 
 pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
@@ -26,9 +26,19 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
         let help = format!("trim {} along the marked line, {print}{shorter}", mm(over));
         (Verdict::Trim, vec![case.finding(Code::Trim, Severity::Warning, text, help)])
     } else {
-        let help = format!("{print}{shorter}, or allow trimming with `may_trim`");
+        let ends = match may_yet_trim(case) {
+            true => ", or allow trimming with `may_trim`",
+            false => "",
+        };
+        let help = format!("{print}{shorter}{ends}");
         (Verdict::Oversize, vec![case.finding(Code::Oversize, Severity::Error, text, help)])
     }
+}
+
+/// Whether there are ends that could be trimmed and are not allowed to be.
+fn may_yet_trim(case: &Case<'_>) -> bool {
+    let closed = case.fit.artwork.repeat.is_some();
+    case.marking.may_trim.len() < 2 && !closed && !matches!(case.marking.draw, Draw::Roundel { .. })
 }
 
 #[cfg(test)]
@@ -64,6 +74,9 @@ mod tests {
         bench.fit.trimmable = false;
         let (verdict, found) = rule(&bench.case());
         assert_eq!((verdict, found[0].severity), (Verdict::Oversize, Severity::Error));
+        assert!(found[0].help.ends_with("make it 6.2 mm long"), "both ends may be trimmed as it is");
+        bench.marking.may_trim.clear();
+        assert!(rule(&bench.case()).1[0].help.ends_with("or allow trimming with `may_trim`"));
     }
 
     #[test]
