@@ -196,3 +196,66 @@ fn scales_share_a_fit() {
     let ratio = strain(1).squeeze_p99 / strain(0).squeeze_p99;
     assert!((ratio / (300.0f64 / 240.0).powi(2) - 1.0).abs() < 0.03, "{ratio}");
 }
+
+/// A hatch smaller than the film's triangles, 10 mm on a stripe of 1 m, lies whole under the film.
+#[test]
+fn a_small_hatch_is_not_covered_unseen() {
+    let hatch =
+        "{seen: left, outline: [[-5 mm, -5 mm], [5 mm, -5 mm], [5 mm, 5 mm], [-5 mm, 5 mm]], keep: outside}";
+    let stripe = "draw: {stripe: {width: 20 cm, length: 1 m}}\n    colour: a\n    at: {seen: left, aft: 37 cm, up: 3 cm}";
+    let plate =
+        format!("shape: {{flat: {{width: 3 m, height: 3 m, face: left}}}}\n    limits: {{hatch: {hatch}}}");
+    let piece = fitted(&spec(&plate, stripe));
+    assert_eq!(piece.verdict, Verdict::Oversize);
+    // The hatch is square: its middle is furthest from the line round it.
+    assert!((piece.fit.overhang.to_mm() - 5.0).abs() < 0.2, "{:?}", piece.fit.overhang);
+    assert!((piece.fit.overhang_share - 100.0 / 200_000.0).abs() < 2e-5, "{}", piece.fit.overhang_share);
+    // Its near side is 365 from the hold: a stripe of 730 ends there; scaled, one of 0.73.
+    assert!(
+        (piece.fit.largest_length.unwrap().to_mm() - 730.0).abs() < 1.0,
+        "{:?}",
+        piece.fit.largest_length
+    );
+    assert!((piece.fit.largest_fit - 0.73).abs() < 1e-3, "{}", piece.fit.largest_fit);
+}
+
+/// A band whose middle lies on the end of its tube hangs over by half at any width.
+#[test]
+fn a_band_on_the_very_end_of_its_tube_comes_to_an_end() {
+    let piece = fitted(&spec(
+        "shape: {cylinder: {diameter: 100 mm, length: 2 m}}",
+        "draw: {band: {width: 50 mm}}\n    colour: a\n    lay: {follow: {ring: {station: 0 mm}}}",
+    ));
+    assert_eq!(piece.verdict, Verdict::Oversize);
+    assert!((piece.fit.overhang.to_mm() - 25.0).abs() < 0.01 && piece.fit.largest_fit < 1e-3);
+}
+
+/// Round a cone's point there is less than a full turn of surface to lie on.
+#[test]
+fn film_is_not_laid_over_a_point() {
+    let disc = |station: &str| {
+        let marking = format!(
+            "draw: {{disc: {{diameter: 20 cm}}}}\n    colour: a\n    at: {{station: {station}, around: top}}"
+        );
+        outcome_of(&spec("shape: {cone: {front: 0.01 mm, rear: 1 m, length: 2 m}}", &marking))
+    };
+    let over = disc("5 cm");
+    assert!(over.scales[0].pieces.is_empty());
+    assert_eq!(over.scales[0].findings[0].code, Code::Unlaid);
+    assert!(over.scales[0].findings[0].text.contains("the part's point"));
+    assert_eq!(disc("50 cm").scales[0].pieces[0].verdict, Verdict::Fits);
+}
+
+/// A stripe 500 wide across a tube that is 100π round meets itself and more.
+#[test]
+fn a_stripe_wider_than_its_tube_is_round_is_said_to_lie_over_itself() {
+    let codes = |width: &str| {
+        let stripe = format!(
+            "draw: {{stripe: {{width: {width}, length: 1 m}}}}\n    colour: a\n    at: {{station: 1 m, around: top}}"
+        );
+        let piece = fitted(&spec("shape: {cylinder: {diameter: 100 mm, length: 2 m}}", &stripe));
+        piece.findings.iter().map(|finding| finding.code).collect::<Vec<_>>()
+    };
+    assert_eq!(codes("500 mm"), [Code::Seam]);
+    assert_eq!(codes("300 mm"), []);
+}

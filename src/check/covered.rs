@@ -74,7 +74,10 @@ fn lies_in(film: &Film3, corner: u32, triangle: &[u32; 3], reach: f64) -> bool {
     // Shares of the corners, with room for corners that lie on an edge.
     let shares =
         [(b - a).cross(p).dot(across), p.cross(c - a).dot(across)].map(|part| part / (twice * twice));
-    same_side && height.abs() < reach / 2.0 && shares.iter().all(|&s| s > -0.05) && shares[0] + shares[1] < 1.05
+    same_side
+        && height.abs() < reach / 2.0
+        && shares.iter().all(|&s| s > -0.05)
+        && shares[0] + shares[1] < 1.05
 }
 
 fn laid(film: &Film3, corner: u32) -> DVec3 {

@@ -49,6 +49,18 @@ pub fn fences(moulded: &Moulded) -> Vec<Fence<'_>> {
         .collect()
 }
 
+/// The smaller side of the smallest region among limits, mm: what must not be stepped over. Infinite where there is none.
+pub fn smallest(fences: &[Fence<'_>]) -> f64 {
+    let side = |fence: &Fence<'_>| match fence {
+        Fence::Limit(_, LimitKind::Region { outline, .. }) => {
+            let bounds = crate::outline::Bounds::from_points(outline.iter().copied());
+            bounds.width().min(bounds.height())
+        }
+        _ => f64::INFINITY,
+    };
+    fences.iter().map(side).fold(f64::INFINITY, f64::min)
+}
+
 /// Millimetres on the permitted side of one limit.
 pub fn clearance(kind: &LimitKind, foot: Foot) -> f64 {
     match kind {

@@ -55,11 +55,14 @@ pub fn follow(
     let all = fence::fences(moulded);
     let over = overhang(surface, &laid, &all);
 
-    let edge = sampled(&wrapped.artwork.silhouette.flattened(tolerance), wrapped.length / 100.0);
+    let smallest = fence::smallest(&all);
+    let step = (smallest / 2.0).max(overhang::FINEST * size).min(wrapped.length / 100.0);
+    let edge = sampled(&wrapped.artwork.silhouette.flattened(tolerance), step);
     let free = |q: &Point| !course.hangs(q.x);
     let edge: Vec<Point> = edge.into_iter().filter(free).collect();
     let foot = |q: Point| lie.foot(q);
-    let grown = |grow: largest::Grow<'_>| largest::by_rays(Rays::EXACT, &edge, grow, &foot, &all, size);
+    let rays = Rays::EXACT.not_over(smallest, size);
+    let grown = |grow: largest::Grow<'_>| largest::by_rays(rays, &edge, grow, &foot, &all, size);
     // A pattern that goes all the way grows in width alone: its length is the line's.
     let largest_fit = grown(&|q, f| if whole { point(q.x, q.y * f) } else { q * f }).min(room);
     let longer = matches!(marking.draw, Draw::Stripe { .. }) && !course.closed && !whole;

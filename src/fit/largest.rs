@@ -7,7 +7,7 @@
 //! that fits is known to [`PRECISION`].
 
 use super::fence::Fence;
-use super::overhang::SLACK;
+use super::overhang::{FINEST, SLACK};
 use crate::outline::Point;
 use crate::surface::Foot;
 
@@ -32,6 +32,13 @@ pub struct Rays {
 impl Rays {
     /// Where a ray is a formula: steps of 1/64 of the piece.
     pub const EXACT: Self = Self { steps: 256, precision: PRECISION * 0.01 };
+
+    /// No longer than half of the smallest limit, as far as a film is looked at that finely.
+    pub fn not_over(self, smallest: f64, size: f64) -> Self {
+        let step = (smallest / 2.0).max(FINEST * size);
+        let steps = (MOST * size / step).ceil();
+        Self { steps: self.steps.max(steps as u32), ..self }
+    }
     /// Where a ray is walked over the part, and only a guess is wanted.
     pub const GUESS: Self = Self { steps: 16, precision: 0.01 };
 }

@@ -39,6 +39,10 @@ const FLATTEN: f64 = 2e-5;
 /// carry limits and pictures.
 const EXACT_CELLS: f64 = 32.0;
 
+/// A part whose end is nearer to its point than this share of a piece is pointed: the bit that
+/// would be past the end is too small to be found past it.
+const SHARP: f64 = 0.02;
+
 /// Triangles of the two nets on which a piece is grown.
 const NETS: [usize; 2] = [250, 1000];
 
@@ -85,16 +89,39 @@ fn drape(
     let artwork = sized.mapped(|outline| outline.moved(-hold_point(marking.hold, sized, ends)));
     let bounds = artwork.silhouette.bounds();
     let size = bounds.width().max(bounds.height());
-    let flat = artwork.silhouette.flattened(FLATTEN * size);
+    let flat: Region<Full> = artwork.silhouette.flattened(FLATTEN * size);
+    let in_box = bounds.inflate(1e-6 * size, 1e-6 * size).contains_inclusive(Point::zero());
+    if !in_box {
+        return Err(Refusal::new(
+            "its hold point lies beside the piece",
+            format!(
+                "`hold` counts from the piece's centre: at most {:.0} mm along and {:.0} mm across",
+                bounds.width() / 2.0,
+                bounds.height() / 2.0
+            ),
+        ));
+    }
     let all = fence::fences(moulded);
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     let start = settle(moulded, &marking.spot, &origin, &flat);
+    // Where the part ends well before its point, the piece is simply too large.
+    let sharp = |point: &Point| {
+        flat.contains(*point) && surface.past_ends(straight_on(surface, &start, *point).point) < SHARP * size
+    };
+    if place::point_under(surface, &start).as_ref().is_some_and(sharp) {
+        return Err(Refusal::new(
+            "it would cover the part's point, and film lies flat on all of a cone but that",
+            "hold it further from the point, make it smaller, or let it follow a ring",
+        ));
+    }
     let (laid, strain) = lay(surface, &flat, start, &settings)?;
     let over = overhang::overhang(surface, &laid, &all);
 
     let unrolls = surface.development().is_some();
     let (rays, edge) = if unrolls {
-        (Rays::EXACT, sampled(&flat, size / 48.0))
+        let smallest = fence::smallest(&all);
+        let step = (smallest / 2.0).max(overhang::FINEST * size).min(size / 48.0);
+        (Rays::EXACT.not_over(smallest, size), sampled(&flat, step))
     } else {
         (Rays::GUESS, sampled(&artwork.silhouette.flattened(5e-3 * size), size / 8.0))
     };

@@ -3,6 +3,7 @@
 use super::fence;
 use super::moulded::Moulded;
 use crate::flow::{Spot, View};
+use crate::outline::{Point, point};
 use crate::surface::geodesic::walk;
 use crate::surface::{Foot, Start, Surface, radial};
 use glam::DVec3;
@@ -85,6 +86,17 @@ pub fn tape_between(moulded: &Moulded, from: usize, to: usize) -> Option<f64> {
     })
 }
 
+/// Where the point of a conical part lies on a flat piece put down at `start`; `None` on parts without one.
+///
+/// A ring on a cone is bent, once flat, about the cone's point.
+pub fn point_under(surface: &dyn Surface, start: &Start) -> Option<Point> {
+    surface.development()?;
+    let bend = surface.ring(start.foot.point.x)?.geodesic_curvature;
+    let aft = tangent(start.foot, DVec3::X).ok().filter(|_| bend != 0.0)?;
+    let away = aft.heading * (-1.0 / bend);
+    Some(point(away.dot(start.heading), away.dot(start.left())))
+}
+
 /// Paper coordinates of `p` in a view, mm.
 pub fn paper(view: View, p: DVec3) -> [f64; 2] {
     let [right, up, _] = view.axes();
@@ -160,4 +172,25 @@ fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<
     let foot = at(kept)
         .ok_or_else(|| Refusal::new("the limit lies at the part's edge", "move the limit inwards"))?;
     heading_in_view(foot, view, turn)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::surface::Cone;
+
+    /// Cone 5 across, slant 12 (Longfield, *Sheet Metal Drafting*): from its rim, the point is 12 away.
+    #[test]
+    fn the_point_of_a_cone_lies_a_slant_away() {
+        let long = (12.0f64 * 12.0 - 2.5 * 2.5).sqrt();
+        let narrowing = Cone::new(2.5, 1e-9, long);
+        let foot = at_station(&narrowing, 0.0, 0.7).unwrap();
+        let aft = turned_from_aft(foot, 0.0).unwrap();
+        assert!((point_under(&narrowing, &aft).unwrap() - point(12.0, 0.0)).length() < 1e-6);
+        let left = turned_from_aft(foot, std::f64::consts::FRAC_PI_2).unwrap();
+        assert!((point_under(&narrowing, &left).unwrap() - point(0.0, -12.0)).length() < 1e-6);
+        let widening = Cone::new(1e-9, 2.5, long);
+        let aft = turned_from_aft(at_station(&widening, long, 0.7).unwrap(), 0.0).unwrap();
+        assert!((point_under(&widening, &aft).unwrap() - point(-12.0, 0.0)).length() < 1e-6);
+    }
 }
