@@ -42,14 +42,23 @@ pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Ov
     let size = extent(&film.flat);
     let mut found =
         Overhang { distance: 0.0, share: 0.0, area: Region::empty(), trim: Vec::new(), past: Vec::new() };
+    let mut lines = Vec::new();
     for fence in fences {
         let Some(beyond) = past(surface, film, fence, size) else { continue };
         if beyond.distance <= SLACK * size {
             continue;
         }
         found.distance = found.distance.max(beyond.distance);
-        found.trim.extend(beyond.trim);
+        lines.push(beyond.trim);
         found.past.push((fence.name().to_owned(), beyond.area));
+    }
+    // A line on film that another limit takes away is no line to cut along.
+    for (k, lines) in lines.into_iter().enumerate() {
+        let gone = |line: &Polyline| {
+            let others = found.past.iter().enumerate().filter(|(other, _)| *other != k);
+            others.into_iter().any(|(_, (_, area))| within(line, area, SLACK * size))
+        };
+        found.trim.extend(lines.into_iter().filter(|line| !gone(line)));
     }
     found.area = found.past.iter().fold(Region::empty(), |sum, (_, area)| sum.union(area));
     let whole: f64 = film.triangles.iter().map(|triangle| flat_area(film, *triangle)).sum();
@@ -61,6 +70,14 @@ pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Ov
 pub fn extent(points: &[Point]) -> f64 {
     let bounds = crate::outline::Bounds::from_points(points.iter().copied());
     bounds.width().max(bounds.height())
+}
+
+/// Whether a line lies inside an area, nowhere nearer than `margin` mm to its edge.
+fn within(line: &Polyline, area: &Region<Full>, margin: f64) -> bool {
+    let middles = line.windows(2).map(|pair| pair[0].lerp(pair[1], 0.5));
+    // The ends of a line that goes right across lie on the piece's own edge.
+    let inner = line.iter().copied().skip(1).take(line.len().saturating_sub(2)).chain(middles);
+    inner.into_iter().all(|p| area.contains(p) && area.distance_to_edge(p) > margin)
 }
 
 struct Beyond {
@@ -278,6 +295,15 @@ mod tests {
         assert_eq!(found.past[0].0, "line");
         let line = &found.trim[0];
         assert!(line.iter().all(|p| (p.x - 6.0).abs() < 1e-9) && (line[0] - line[1]).length() > 3.99);
+        assert_eq!(found.trim.len(), 1);
+        let nearer = LimitKind::Plane {
+            axis: crate::flow::Direction::Aft,
+            offset: Length::mm(4.0),
+            keep_greater: false,
+        };
+        let both = overhang(&plate, &film, &[Fence::Limit("line", &kind), Fence::Limit("nearer", &nearer)]);
+        assert_eq!((both.past.len(), both.trim.len()), (2, 1), "only the nearer line is cut along");
+        assert!(both.trim[0].iter().all(|p| (p.x - 4.0).abs() < 1e-9));
         assert_eq!(line.len(), 2, "a straight line has two ends and nothing between");
     }
 }
