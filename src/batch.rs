@@ -359,6 +359,13 @@ fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
         });
         written.map_err(|error| Failure::written(&home.join(&output.path), &error))?;
     }
+    // Looked at before the first file is moved: past that point old and new would be mixed.
+    let in_the_way = outputs.iter().map(|output| home.join(&output.path)).find(|path| path.is_dir());
+    if let Some(path) = in_the_way {
+        let help = "a folder of this name is in the way: move it, or write elsewhere with `--out`";
+        let what = "cannot be written: this is a folder, not a file".to_owned();
+        return Err(Failure::File { path: path.display().to_string(), what, help });
+    }
     let mut written = Vec::new();
     for output in outputs {
         let path = home.join(&output.path);

@@ -222,3 +222,18 @@ fn a_spec_that_is_wrong_prints_no_json() {
         run(markloft().current_dir(folder.path()).args(["check", "--format", "json", "spec.yaml"]));
     assert_eq!((code, out.as_str()), (2, ""));
 }
+
+#[test]
+fn a_folder_in_the_way_of_a_file_leaves_the_last_run_whole() {
+    let folder = with_spec(GOOD.as_bytes());
+    assert_eq!(make(folder.path()).0, 0);
+    let out = folder.path().join("out/spec");
+    let before = fs::read(out.join("1-48/decal-1.svg")).unwrap();
+    fs::remove_file(out.join("report.html")).unwrap();
+    fs::create_dir(out.join("report.html")).unwrap();
+    fs::write(folder.path().join("spec.yaml"), GOOD.replace("30 in", "20 in")).unwrap();
+    let (code, _, err) = make(folder.path());
+    assert_eq!(code, 3, "{err}");
+    assert!(err.contains("in the way"), "{err}");
+    assert_eq!(fs::read(out.join("1-48/decal-1.svg")).unwrap(), before);
+}

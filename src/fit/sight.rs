@@ -96,8 +96,10 @@ pub fn sight(
     let over = overhang(surface, &flat.film, &all);
     let piece = carried.silhouette.bounds();
     all.push(Fence::Horizon { view, least: GRAZING, size });
-    let edge = sampled(&whole, size / 100.0);
-    let largest_fit = largest::by_rays(Rays::EXACT, &edge, &|q, f| q * f, &|q| cast.landing(q), &all, size);
+    let smallest = fence::smallest(&all);
+    let edge = sampled(&whole, (smallest / 2.0).max(overhang::FINEST * size).min(size / 100.0));
+    let rays = Rays::EXACT.not_over(smallest, size);
+    let largest_fit = largest::by_rays(rays, &edge, &|q, f| q * f, &|q| cast.landing(q), &all, size);
     let may_trim = ends.allowed(&marking.may_trim);
     Ok(Fit {
         size: size_of(&carried),
