@@ -261,9 +261,11 @@ fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -
     start
 }
 
-/// The worst clearance of a laid film of this size.
+/// The worst clearance of a laid film of this size: at its corners, and between them where
+/// a limit is small enough to slip through.
 fn least_clearance(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>], size: f64) -> f64 {
-    let least = |fence| Refined::new(surface, film, fence, overhang::FINEST * size).least();
+    let finest = (fence::smallest(fences) / 3.0).max(overhang::FINEST * size);
+    let least = |fence| Refined::new(surface, film, fence, finest).least();
     fences.iter().map(least).fold(f64::INFINITY, f64::min)
 }
 
