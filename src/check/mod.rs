@@ -11,6 +11,7 @@ mod island;
 mod off_scale;
 mod overlap;
 mod seam;
+mod short_line;
 mod size;
 mod strain;
 
@@ -59,6 +60,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(seam::rule(case));
     findings.extend(covered::rule(case));
     findings.extend(overlap::rule(case));
+    findings.extend(short_line::rule(case));
     findings.extend(count::rule(case));
     findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
@@ -172,6 +174,7 @@ pub(crate) mod fixture {
                     repeats: None,
                     hidden_share: 0.0,
                     doubled_share: 0.0,
+                    past_line: Length::ZERO,
                     miss: Length::ZERO,
                 },
                 make: Make::Decal,

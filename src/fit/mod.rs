@@ -181,6 +181,7 @@ fn drape(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        past_line: Length::ZERO,
         miss: Length::ZERO,
         film: laid,
         strain,
