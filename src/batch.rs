@@ -4,6 +4,15 @@
 //! depend on the number of threads: work is listed first, done in any order,
 //! and put together in the order of the list.
 
+pub mod find;
+mod lock;
+mod manifest;
+pub mod pool;
+mod publish;
+
+pub use manifest::hash;
+pub use publish::abandon;
+
 use crate::check::{self, Case};
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
@@ -12,10 +21,13 @@ use crate::flow::{
 };
 use crate::units::{Dpi, Full, Length, Model, Scale};
 use crate::{report, sheet, spec, write};
+use manifest::{Hash, Manifest};
+use publish::{Content, Output};
 use rayon::prelude::*;
-use std::collections::BTreeSet;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::fs;
-use std::io::{self, Read, Write};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -73,16 +85,47 @@ pub struct Choice {
     pub only: Vec<String>,
 }
 
+/// Where files that a spec names may lie besides its own folder.
+#[derive(Clone, Debug, Default)]
+pub struct Access {
+    pub folders: Vec<PathBuf>,
+}
+
+/// A plan and what it was made of.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    pub plan: Plan,
+    /// The spec and every file it uses, as named, and their hashes.
+    inputs: BTreeMap<String, Hash>,
+}
+
 /// Reads and resolves a spec; `-` is standard input.
 pub fn load(path: &str) -> Result<Plan, Failure> {
-    let (bytes, folder) = if path == "-" {
-        (read_limited(&mut io::stdin().lock(), Path::new("standard input"))?, PathBuf::from("."))
-    } else {
-        let path = Path::new(path);
-        (read_file(path)?, path.parent().unwrap_or(Path::new(".")).to_owned())
-    };
+    load_with(path, &Access::default()).map(|loaded| loaded.plan)
+}
+
+/// Reads and resolves a spec that may use files from other folders too.
+pub fn load_with(path: &str, access: &Access) -> Result<Loaded, Failure> {
+    let (bytes, folder) = read_spec(path)?;
     let name = if path == "-" { "stdin.yaml" } else { path };
-    spec::read(name, &bytes, &|used| open_used(&folder, used)).map_err(Failure::Spec)
+    let inputs = RefCell::new(BTreeMap::from([(path.to_owned(), manifest::hash(&bytes))]));
+    let open = |used: &str| {
+        let bytes = open_used(&folder, used, access)?;
+        inputs.borrow_mut().insert(used.to_owned(), manifest::hash(&bytes));
+        Ok(bytes)
+    };
+    let plan = spec::read(name, &bytes, &open).map_err(Failure::Spec)?;
+    Ok(Loaded { plan, inputs: inputs.into_inner() })
+}
+
+/// The bytes of a spec, and the folder that the files it names are looked for in.
+fn read_spec(path: &str) -> Result<(Vec<u8>, PathBuf), Failure> {
+    if path == "-" {
+        let bytes = read_limited(&mut io::stdin().lock(), Path::new("standard input"))?;
+        return Ok((bytes, PathBuf::from(".")));
+    }
+    let path = Path::new(path);
+    Ok((read_file(path)?, path.parent().unwrap_or(Path::new(".")).to_owned()))
 }
 
 /// Resolves a spec that is part of the program.
@@ -115,13 +158,15 @@ fn read_limited(source: &mut dyn Read, path: &Path) -> Result<Vec<u8>, Failure> 
     Ok(bytes)
 }
 
-/// Reads a file that a spec uses: from below the spec's own folder, links followed before that is checked.
-fn open_used(folder: &Path, name: &str) -> Result<Vec<u8>, String> {
+/// Reads a file that a spec uses: from below the spec's own folder or one that is allowed, links
+/// followed before that is checked.
+fn open_used(folder: &Path, name: &str, access: &Access) -> Result<Vec<u8>, String> {
     let home = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let home = home.canonicalize().map_err(|error| words(&error))?;
     let path = home.join(name).canonicalize().map_err(|error| words(&error))?;
-    if !path.starts_with(&home) {
-        return Err("it lies outside the spec's folder".to_owned());
+    let allowed = access.folders.iter().filter_map(|folder| folder.canonicalize().ok());
+    if !allowed.chain([home]).any(|folder| path.starts_with(folder)) {
+        return Err("it lies outside the spec's folder; `--allow-dir FOLDER` allows one more".to_owned());
     }
     read_file(&path).map_err(|failure| failure.to_string())
 }
@@ -305,93 +350,158 @@ fn copies(
     (1..=marking.copies).map(piece).collect()
 }
 
-/// A file to be written: its path below the spec's folder, and its bytes.
-struct Output {
-    path: PathBuf,
-    bytes: Vec<u8>,
+/// What a run was asked for and made of, for the next one to tell whether anything has changed.
+#[derive(Clone, Debug, Default)]
+struct Origin {
+    asked: String,
+    inputs: BTreeMap<String, Hash>,
+}
+
+/// One spec to be made into files.
+#[derive(Clone, Copy, Debug)]
+pub struct Job<'a> {
+    /// As named; `-` is standard input.
+    pub spec: &'a str,
+    pub choice: &'a Choice,
+    /// Dots per inch of the PNG sheets, instead of the spec's own.
+    pub dpi: Option<Dpi>,
+    pub access: &'a Access,
+    /// Gets one folder per spec.
+    pub out: &'a Path,
+    /// Whether to make everything again, changed or not.
+    pub force: bool,
+}
+
+/// What became of a job.
+#[derive(Clone, Debug)]
+pub enum Made {
+    Fresh {
+        outcome: Box<Outcome>,
+        files: Vec<PathBuf>,
+    },
+    /// Nothing it is made of has changed, and all it made is there.
+    Unchanged {
+        home: PathBuf,
+        told: String,
+        errors: bool,
+    },
+}
+
+impl Job<'_> {
+    /// The name of the folder that the spec's files go into.
+    pub fn name(&self) -> String {
+        let name = if self.spec == "-" { "stdin.yaml" } else { self.spec };
+        spec::plan_name(name)
+    }
+
+    /// Everything that changes what comes out, besides the files read.
+    fn asked(&self) -> String {
+        let scales: Vec<String> = self.choice.scales.iter().map(ToString::to_string).collect();
+        let dpi = self.dpi.map_or_else(String::new, |dpi| format!(" --dpi {}", dpi.per_inch()));
+        let list = |option: &str, of: &[String]| match of {
+            [] => String::new(),
+            _ => format!(" {option} {}", of.join(",")),
+        };
+        format!("{}{}{}{dpi}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
+    }
+
+    fn unchanged(&self) -> Option<Made> {
+        if self.force || self.spec == "-" {
+            return None;
+        }
+        let home = self.out.join(self.name());
+        let manifest = Manifest::read(&home)?;
+        let folder = Path::new(self.spec).parent().unwrap_or(Path::new("."));
+        let input = |name: &str| match name == self.spec {
+            true => read_spec(name).ok().map(|(bytes, _)| bytes),
+            false => open_used(folder, name, self.access).ok(),
+        };
+        if !manifest.stands(&home, &self.asked(), input) {
+            return None;
+        }
+        publish::tidy(&home);
+        Some(Made::Unchanged { home, told: manifest.told, errors: manifest.errors })
+    }
+
+    /// Makes the spec's files, unless they are there and would come out the same.
+    pub fn make(&self) -> Result<Made, Failure> {
+        if let Some(unchanged) = self.unchanged() {
+            return Ok(unchanged);
+        }
+        let loaded = load_with(self.spec, self.access)?;
+        let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
+        let outcome = work_out(loaded.plan, self.choice)?;
+        let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
+        let files = write_from(&outcome, self.out, dpi, origin, self.force)?;
+        Ok(Made::Fresh { outcome: Box::new(outcome), files })
+    }
 }
 
 /// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
 pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
+    write_from(outcome, out, dpi, Origin::default(), false)
+}
+
+fn write_from(
+    outcome: &Outcome,
+    out: &Path,
+    dpi: Dpi,
+    origin: Origin,
+    force: bool,
+) -> Result<Vec<PathBuf>, Failure> {
     let home = out.join(&outcome.plan.name);
     let sheets: Vec<(Scale, &Sheet)> = outcome
         .scales
         .iter()
         .flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet)))
         .collect();
-    let drawn: Result<Vec<Vec<Output>>, Failure> =
-        sheets.par_iter().map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi)).collect();
+    let before = if force { None } else { Manifest::read(&home) };
+    let before =
+        before.filter(|before| before.markloft == env!("CARGO_PKG_VERSION") && before.dpi == dpi.per_inch());
+    let drawn: Result<Vec<Vec<Output>>, Failure> = sheets
+        .par_iter()
+        .map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi, &home, before.as_ref()))
+        .collect();
     let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
-    outputs.push(Output { path: "report.json".into(), bytes: report::json(outcome).into_bytes() });
-    outputs.push(Output { path: "report.html".into(), bytes: report::html(outcome).into_bytes() });
-    replace(&home, &outputs)
+    outputs.push(Output::fresh("report.json", report::json(outcome)));
+    outputs.push(Output::fresh("report.html", report::html(outcome)));
+    let manifest = Manifest {
+        markloft: env!("CARGO_PKG_VERSION").to_owned(),
+        asked: origin.asked,
+        inputs: origin.inputs,
+        dpi: dpi.per_inch(),
+        errors: outcome.worst() == Some(Severity::Error),
+        told: report::told(outcome),
+        ..Manifest::default()
+    };
+    publish::publish(&home, outputs, manifest)
 }
 
-fn sheet_files(outcome: &Outcome, scale: Scale, sheet: &Sheet, dpi: Dpi) -> Result<Vec<Output>, Failure> {
-    let folder = PathBuf::from(scale.folder());
+fn sheet_files(
+    outcome: &Outcome,
+    scale: Scale,
+    sheet: &Sheet,
+    dpi: Dpi,
+    home: &Path,
+    before: Option<&Manifest>,
+) -> Result<Vec<Output>, Failure> {
+    let path = |ending: &str| format!("{}/{}.{ending}", scale.folder(), sheet.stem);
     let svg = write::svg(sheet, &outcome.plan.title);
-    let mut png = Vec::new();
-    write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
-        path: folder.join(format!("{}.png", sheet.stem)).display().to_string(),
-        what: error.to_string(),
-        help: "fewer dots per inch may do: `--dpi 300`",
-    })?;
-    Ok(vec![
-        Output { path: folder.join(format!("{}.svg", sheet.stem)), bytes: svg.into_bytes() },
-        Output { path: folder.join(format!("{}.png", sheet.stem)), bytes: png },
-    ])
-}
-
-/// Writes all files aside, then moves each into place, then removes what an earlier run left and this one did not make.
-fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
-    fs::create_dir_all(home).map_err(|error| Failure::written(home, &error))?;
-    let before = ours(home);
-    let aside = tempfile::Builder::new()
-        .prefix(".markloft-")
-        .tempdir_in(home)
-        .map_err(|error| Failure::written(home, &error))?;
-    for output in outputs {
-        let path = aside.path().join(&output.path);
-        let written = path.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| {
-            let mut file = fs::File::create(&path)?;
-            file.write_all(&output.bytes)?;
-            file.sync_all()
-        });
-        written.map_err(|error| Failure::written(&home.join(&output.path), &error))?;
-    }
-    // Looked at before the first file is moved: past that point old and new would be mixed.
-    let in_the_way = outputs.iter().map(|output| home.join(&output.path)).find(|path| path.is_dir());
-    if let Some(path) = in_the_way {
-        let help = "a folder of this name is in the way: move it, or write elsewhere with `--out`";
-        let what = "cannot be written: this is a folder, not a file".to_owned();
-        return Err(Failure::File { path: path.display().to_string(), what, help });
-    }
-    let mut written = Vec::new();
-    for output in outputs {
-        let path = home.join(&output.path);
-        let moved = path.parent().map_or(Ok(()), fs::create_dir_all);
-        moved
-            .and_then(|()| fs::rename(aside.path().join(&output.path), &path))
-            .map_err(|error| Failure::written(&path, &error))?;
-        written.push(path);
-    }
-    for stale in before.difference(&outputs.iter().map(|output| output.path.clone()).collect()) {
-        // A file that someone has already taken away is as gone as it should be.
-        let _ = fs::remove_file(home.join(stale));
-    }
-    Ok(written)
-}
-
-/// The files that the report of an earlier run says it made.
-fn ours(home: &Path) -> BTreeSet<PathBuf> {
-    let Ok(text) = fs::read_to_string(home.join("report.json")) else { return BTreeSet::new() };
-    let Ok(report) = serde_json::from_str::<serde_json::Value>(&text) else { return BTreeSet::new() };
-    let list = |value: &serde_json::Value, key: &str| value[key].as_array().cloned().unwrap_or_default();
-    let stems = list(&report, "scales").into_iter().flat_map(|scale| list(&scale, "sheets"));
-    stems
-        .filter_map(|sheet| sheet["file"].as_str().map(PathBuf::from))
-        // A report that was tampered with must not lead out of the folder.
-        .filter(|file| file.components().all(|part| matches!(part, std::path::Component::Normal(_))))
-        .flat_map(|file| ["svg", "png"].map(|ending| file.with_extension(ending)))
-        .collect()
+    // A picture is drawn from its SVG alone: one that was drawn from the same is as good as new.
+    let picture =
+        before.filter(|before| before.files.get(&path("svg")) == Some(&manifest::hash(svg.as_bytes())));
+    let picture = picture.filter(|before| before.holds(home, &path("png")));
+    let png = match picture {
+        Some(before) => Content::Kept(before.files[&path("png")].clone()),
+        None => {
+            let mut png = Vec::new();
+            write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
+                path: path("png"),
+                what: error.to_string(),
+                help: "fewer dots per inch may do: `--dpi 300`",
+            })?;
+            Content::Fresh(png)
+        }
+    };
+    Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
 }

@@ -9,14 +9,14 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Every file below a folder but the sheets' PNGs, which are not kept.
+/// Every file below a folder but the sheets' PNGs and what a run remembers, which are not kept.
 fn files(home: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     fn walk(home: &Path, folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
         for entry in fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
             if path.is_dir() {
                 walk(home, &path, found);
-            } else if path.extension().is_none_or(|ending| ending != "png") {
+            } else if path.extension().is_none_or(|ending| ending != "png") && !hidden(&path) {
                 found.insert(path.strip_prefix(home).unwrap().to_owned(), fs::read(&path).unwrap());
             }
         }
@@ -24,6 +24,10 @@ fn files(home: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     let mut found = BTreeMap::new();
     walk(home, home, &mut found);
     found
+}
+
+fn hidden(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
 }
 
 /// The demo made with this many threads, in a folder of its own.

@@ -1,9 +1,10 @@
 //! Commands and options as they are typed.
 
-use crate::batch::Choice;
+use crate::batch::{self, Access, Choice, Failure};
 use crate::spec;
 use crate::units::{Dpi, Full, Length, Scale};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 /// Sizes decals, masks and stripes for curved model parts.
@@ -29,6 +30,15 @@ pub enum Command {
         /// End with exit code 1 when something of severity error was found
         #[arg(long)]
         strict: bool,
+        /// Make everything again, changed or not
+        #[arg(long)]
+        force: bool,
+        /// Stay, and make again whatever is saved; Ctrl-C ends it
+        #[arg(long)]
+        watch: bool,
+        /// How to report
+        #[arg(long, value_enum, default_value = "table")]
+        format: MakeFormat,
     },
     /// Fit and report without writing a file; exit code 1 when something of severity error was found
     Check {
@@ -62,6 +72,10 @@ pub enum Command {
         #[arg(long, value_parser = dpi)]
         dpi: Option<Dots>,
     },
+    /// Write a completion script for a shell to standard output
+    Completions { shell: clap_complete::Shell },
+    /// Write a man page to standard output
+    Man,
     /// Say what a finding means and what to do about it
     Explain {
         /// A word from the report, such as `oversize`; without one, all of them are listed
@@ -72,7 +86,7 @@ pub enum Command {
 /// Which specs, and what of them.
 #[derive(Debug, ClapArgs)]
 pub struct Wanted {
-    /// Spec files; `-` is standard input
+    /// Spec files, folders of them or patterns; `-` is standard input
     #[arg(required = true)]
     pub specs: Vec<String>,
     /// Scales instead of the spec's own, separated by commas
@@ -84,6 +98,9 @@ pub struct Wanted {
     /// How many threads work; as many as there are cores when left out
     #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub jobs: Option<u16>,
+    /// One more folder that files named in a spec may lie in, besides the spec's own; may be repeated
+    #[arg(long, value_name = "FOLDER")]
+    pub allow_dir: Vec<PathBuf>,
 }
 
 impl Wanted {
@@ -91,14 +108,19 @@ impl Wanted {
         Choice { scales: self.scale.clone(), only: self.only.clone() }
     }
 
-    /// Runs `work` on as many threads as were asked for.
-    pub fn in_pool<T: Send>(&self, work: impl FnOnce() -> T + Send) -> T {
-        let threads = self.jobs.map_or(0, usize::from);
-        match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {
-            Ok(pool) => pool.install(work),
-            // A system that refuses threads still has this one.
-            Err(_) => work(),
-        }
+    pub fn access(&self) -> Access {
+        Access { folders: self.allow_dir.clone() }
+    }
+
+    /// The specs that the words name, or why one names none.
+    pub fn found(&self) -> Vec<Result<String, Failure>> {
+        self.specs.iter().flat_map(|named| batch::find::specs(named)).collect()
+    }
+
+    /// As many as there are cores, unless it was said.
+    pub fn threads(&self) -> NonZeroUsize {
+        let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
+        self.jobs.and_then(|jobs| NonZeroUsize::new(usize::from(jobs))).unwrap_or_else(cores)
     }
 }
 
@@ -108,6 +130,16 @@ pub enum Format {
     Table,
     /// report.json on standard output; of several specs one array
     Json,
+    /// report.json of each spec on a line of its own, as it is finished
+    JsonLines,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum MakeFormat {
+    /// A table for people
+    Table,
+    /// For scripts: what became of each spec on a line of its own, as it is finished
+    JsonLines,
 }
 
 /// A length as typed, with its text.

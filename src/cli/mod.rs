@@ -5,16 +5,21 @@
 //! or written. Of several, the highest.
 
 mod args;
+mod check;
+mod make;
+mod progress;
+mod shell;
 mod size;
 mod start;
 mod terminal;
+mod watch;
 
 use crate::batch::{self, Choice, Failure};
 use crate::flow::{Outcome, Severity};
 use crate::report;
-use args::{Args, Command, Format, Wanted};
+use args::{Args, Command};
 use clap::Parser;
-use std::collections::BTreeMap;
+use make::Make;
 use std::ffi::OsString;
 use std::path::Path;
 use terminal::Terminal;
@@ -42,91 +47,34 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
             return if ends_well { Exit::Done as u8 } else { Exit::Wrong as u8 };
         }
     };
-    let mut terminal = Terminal::new();
+    // Whole files stay, unfinished ones go; 130 is what shells call an end by Ctrl-C (128 + signal 2). A
+    // system without signals ends us in its own way, which leaves only whole files too.
+    let _ = ctrlc::set_handler(|| {
+        batch::abandon();
+        std::process::exit(130);
+    });
+    if let Command::Make { wanted, .. } | Command::Check { wanted, .. } = &args.command {
+        // One piece's work is shared out too. A system that refuses threads still has this one.
+        let _ = rayon::ThreadPoolBuilder::new().num_threads(wanted.threads().get()).build_global();
+    }
+    let terminal = Terminal::new();
     let exit = match args.command {
-        Command::Make { wanted, out, dpi, strict } => {
-            make_all(&mut terminal, &wanted, &out, dpi.map(|dpi| dpi.0), strict)
+        Command::Make { wanted, out, dpi, strict, force, watch, format } => {
+            let make = Make { wanted, out, dpi: dpi.map(|dpi| dpi.0), strict, force, format };
+            if watch { watch::watch(&terminal, &make) } else { make.all(&terminal) }
         }
-        Command::Check { wanted, format } => check_all(&mut terminal, &wanted, format),
-        Command::Size { length, scale } => size::size(&mut terminal, &length.0, &scale),
-        Command::Start { file } => start::start(&mut terminal, &file),
-        Command::Demo { out, dpi } => demo(&mut terminal, &out, dpi.map(|dpi| dpi.0)),
-        Command::Explain { code } => explain(&mut terminal, code.as_deref()),
+        Command::Check { wanted, format } => check::check(&terminal, &wanted, format),
+        Command::Size { length, scale } => size::size(&terminal, &length.0, &scale),
+        Command::Start { file } => start::start(&terminal, &file),
+        Command::Demo { out, dpi } => demo(&terminal, &out, dpi.map(|dpi| dpi.0)),
+        Command::Completions { shell } => shell::completions(&terminal, shell),
+        Command::Man => shell::man(&terminal),
+        Command::Explain { code } => explain(&terminal, code.as_deref()),
     };
     exit as u8
 }
 
-fn make_all(
-    terminal: &mut Terminal,
-    wanted: &Wanted,
-    out: &Path,
-    dpi: Option<crate::units::Dpi>,
-    strict: bool,
-) -> Exit {
-    let choice = wanted.choice();
-    let mut names = BTreeMap::new();
-    let mut each = |terminal: &mut Terminal, spec: &str| {
-        let made = batch::load(spec).and_then(|plan| {
-            if let Some(other) = names.insert(plan.name.clone(), spec.to_owned()) {
-                let home = out.join(&plan.name);
-                let text = format!("{spec} would be written over {other}, into {}", home.display());
-                return Err(Failure::Usage(format!("{text}: rename one, or make them apart with `--out`")));
-            }
-            let dpi = dpi.unwrap_or(plan.printer.dpi);
-            let outcome = batch::work_out(plan, &choice)?;
-            let written = batch::write_all(&outcome, out, dpi)?;
-            Ok((outcome, written))
-        });
-        match made {
-            Err(failure) => fail(terminal, &failure),
-            Ok((outcome, written)) => {
-                show(terminal, &outcome);
-                said_written(terminal, out, &outcome, written.len());
-                if strict { judged(&outcome) } else { Exit::Done }
-            }
-        }
-    };
-    wanted.in_pool(|| wanted.specs.iter().map(|spec| each(terminal, spec)).max().unwrap_or(Exit::Done))
-}
-
-fn check_all(terminal: &mut Terminal, wanted: &Wanted, format: Format) -> Exit {
-    let choice = wanted.choice();
-    let checked = wanted.in_pool(|| {
-        wanted
-            .specs
-            .iter()
-            .map(|spec| batch::load(spec).and_then(|plan| batch::work_out(plan, &choice)))
-            .collect::<Vec<_>>()
-    });
-    let mut exit = Exit::Done;
-    let mut reports = Vec::new();
-    for outcome in &checked {
-        exit = exit.max(match outcome {
-            Err(failure) => fail(terminal, failure),
-            Ok(outcome) => {
-                match format {
-                    Format::Table => show(terminal, outcome),
-                    Format::Json => reports.push(report::json(outcome)),
-                }
-                judged(outcome)
-            }
-        });
-    }
-    if format == Format::Json {
-        let all = match &reports[..] {
-            // A spec that is wrong has no report.
-            [] if checked.len() == 1 => String::new(),
-            [one] if checked.len() == 1 => one.clone(),
-            many => {
-                format!("[{}]\n", many.iter().map(|report| report.trim_end()).collect::<Vec<_>>().join(",\n"))
-            }
-        };
-        terminal.out(&all);
-    }
-    exit
-}
-
-fn demo(terminal: &mut Terminal, out: &Path, dpi: Option<crate::units::Dpi>) -> Exit {
+fn demo(terminal: &Terminal, out: &Path, dpi: Option<crate::units::Dpi>) -> Exit {
     let made = batch::load_embedded("harrow-tarn.yaml", DEMO).and_then(|plan| {
         let dpi = dpi.unwrap_or(plan.printer.dpi);
         let outcome = batch::work_out(plan, &Choice::default())?;
@@ -134,16 +82,20 @@ fn demo(terminal: &mut Terminal, out: &Path, dpi: Option<crate::units::Dpi>) -> 
         Ok((outcome, written))
     });
     match made {
-        Err(failure) => fail(terminal, &failure),
+        Err(failure) => {
+            let (text, exit) = failed(terminal, &failure);
+            terminal.err(&text);
+            exit
+        }
         Ok((outcome, written)) => {
-            show(terminal, &outcome);
-            said_written(terminal, out, &outcome, written.len());
+            terminal.out(&table(terminal, &outcome));
+            terminal.out(&said_written(&out.join(&outcome.plan.name), written.len()));
             Exit::Done
         }
     }
 }
 
-fn explain(terminal: &mut Terminal, code: Option<&str>) -> Exit {
+fn explain(terminal: &Terminal, code: Option<&str>) -> Exit {
     let Some(code) = code else {
         let words = crate::flow::Code::ALL.map(crate::flow::Code::word).join("\n");
         terminal.out(&format!("{words}\n"));
@@ -162,41 +114,28 @@ fn explain(terminal: &mut Terminal, code: Option<&str>) -> Exit {
     }
 }
 
-fn show(terminal: &mut Terminal, outcome: &Outcome) {
-    let table = report::table(outcome, terminal.width(), terminal.colour());
-    terminal.out(&table);
+/// What a finished spec has to say on a terminal.
+fn table(terminal: &Terminal, outcome: &Outcome) -> String {
+    report::table(outcome, terminal.width(), terminal.colour())
 }
 
-fn said_written(terminal: &mut Terminal, out: &Path, outcome: &Outcome, count: usize) {
-    let home = out.join(&outcome.plan.name);
-    terminal.out(&format!(
-        "{count} files in {}; open {}\n",
-        home.display(),
-        home.join("report.html").display()
-    ));
+fn said_written(home: &Path, count: usize) -> String {
+    format!("{count} files in {}; open {}\n", home.display(), home.join("report.html").display())
 }
 
 fn judged(outcome: &Outcome) -> Exit {
     if outcome.worst() == Some(Severity::Error) { Exit::Found } else { Exit::Done }
 }
 
-fn fail(terminal: &mut Terminal, failure: &Failure) -> Exit {
+/// What a failure says, and how it ends the run.
+fn failed(terminal: &Terminal, failure: &Failure) -> (String, Exit) {
     match failure {
         Failure::Spec(problems) => {
-            for problem in problems {
-                let shown = terminal.diagnostic(problem);
-                terminal.err(&shown);
-            }
-            terminal.err(&format!("error: {failure}; nothing was written\n"));
-            Exit::Wrong
+            let mut text: String = problems.iter().map(|problem| terminal.diagnostic(problem)).collect();
+            text += &format!("error: {failure}; nothing was written\n");
+            (text, Exit::Wrong)
         }
-        Failure::Usage(_) => {
-            terminal.err(&format!("error: {failure}\n"));
-            Exit::Wrong
-        }
-        Failure::File { help, .. } => {
-            terminal.err(&format!("error: {failure}\n  help: {help}\n"));
-            Exit::File
-        }
+        Failure::Usage(_) => (format!("error: {failure}\n"), Exit::Wrong),
+        Failure::File { help, .. } => (format!("error: {failure}\n  help: {help}\n"), Exit::File),
     }
 }

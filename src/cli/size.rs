@@ -4,7 +4,7 @@ use super::{Exit, terminal::Terminal};
 use crate::outline::number::short;
 use crate::units::{Full, Length, Scale};
 
-pub fn size(terminal: &mut Terminal, length: &Length<Full>, scales: &[Scale]) -> Exit {
+pub fn size(terminal: &Terminal, length: &Length<Full>, scales: &[Scale]) -> Exit {
     let rows: Vec<(String, f64)> =
         scales.iter().map(|&scale| (scale.to_string(), length.at(scale).to_mm())).collect();
     let wide = rows.iter().map(|(scale, _)| scale.len()).max().unwrap_or(0);

@@ -7,7 +7,7 @@ use std::path::Path;
 /// What `start` writes.
 pub const FIRST: &str = include_str!("first.yaml");
 
-pub fn start(terminal: &mut Terminal, file: &Path) -> Exit {
+pub fn start(terminal: &Terminal, file: &Path) -> Exit {
     let written = write_whole(file);
     match written {
         Ok(()) => {

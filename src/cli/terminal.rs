@@ -23,19 +23,24 @@ impl Terminal {
         self.colour
     }
 
+    /// Whether someone sees what happens meanwhile.
+    pub fn is_watched(&self) -> bool {
+        io::stderr().is_terminal()
+    }
+
     pub fn width(&self) -> usize {
         let known = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
         known.unwrap_or(PIPE_WIDTH).clamp(*WIDTHS.start(), *WIDTHS.end())
     }
 
     /// Writes to standard output. A reader that has gone away is no failure of ours.
-    pub fn out(&mut self, text: &str) {
+    pub fn out(&self, text: &str) {
         let mut out = io::stdout().lock();
         let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     }
 
     /// Writes to standard error.
-    pub fn err(&mut self, text: &str) {
+    pub fn err(&self, text: &str) {
         let _ = io::stderr().lock().write_all(text.as_bytes());
     }
 

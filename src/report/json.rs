@@ -169,6 +169,11 @@ pub fn json(outcome: &Outcome) -> String {
     text
 }
 
+/// report.json on one line, for those who read one line at a time.
+pub fn line(outcome: &Outcome) -> String {
+    format!("{}\n", value(outcome))
+}
+
 /// report.json as a value, for those who print several as one array.
 pub fn value(outcome: &Outcome) -> Value {
     // Every key is a field name and every number finite or null: nothing here can fail.

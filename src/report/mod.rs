@@ -19,5 +19,6 @@ mod tally;
 mod fixture;
 
 pub use html::html;
-pub use json::json;
+pub use json::{json, line as json_line};
 pub use table::table;
+pub use tally::whole as told;

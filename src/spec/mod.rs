@@ -20,6 +20,7 @@ mod tree;
 mod words;
 
 pub use problem::{Excerpt, Problem};
+pub use resolve::plan_name;
 pub use source::MAX_BYTES;
 
 use crate::flow::Plan;

@@ -28,6 +28,8 @@ const MOST_PIECES: usize = 20_000;
 const MOST_SCALES: usize = 60;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
+pub use setup::plan_name;
+
 pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);

@@ -1,0 +1,266 @@
+//! Many specs, run again, cut off, and kept out of where they must not look.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Stdio};
+use std::time::{Duration, Instant, SystemTime};
+
+const GOOD: &str = "markloft: 1\ntitle: t\nscales: [1/48, 1/72]\nuse: [colours.yaml]\nparts:\n  door:\n    shape: {flat: {width: 1 m, height: 1 m, face: left}}\nmarkings:\n  disc:\n    part: door\n    draw: {disc: {diameter: 30 in}}\n    colour: red\n  bar:\n    part: door\n    draw: {rectangle: {width: 300 mm, height: 100 mm}}\n    colour: blue\n    make: mask\n";
+const COLOURS: &str = "markloft: 1\ncolours: {red: \"#c8321e\", blue: \"#1f4e79\"}\n";
+
+/// A folder with the spec and what it uses.
+fn bench() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("spec.yaml"), GOOD).unwrap();
+    fs::write(folder.path().join("colours.yaml"), COLOURS).unwrap();
+    folder
+}
+
+fn markloft(folder: &Path, words: &[&str]) -> Command {
+    let mut command = Command::cargo_bin("markloft").unwrap();
+    command.env("NO_COLOR", "1").current_dir(folder).args(words);
+    command
+}
+
+fn run(folder: &Path, words: &[&str]) -> (i32, String, String) {
+    let output = markloft(folder, words).output().unwrap();
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (output.status.code().unwrap(), text(&output.stdout), text(&output.stderr))
+}
+
+/// One line of JSON for each spec.
+fn lines(folder: &Path, words: &[&str]) -> Vec<Value> {
+    let (_, out, _) = run(folder, words);
+    out.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
+fn files(home: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    fn walk(home: &Path, folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
+        let Ok(entries) = fs::read_dir(folder) else { return };
+        for entry in entries.flatten() {
+            let path = entry.path();
+            if path.is_dir() {
+                walk(home, &path, found);
+            } else if let Ok(bytes) = fs::read(&path) {
+                found.insert(path.strip_prefix(home).unwrap().to_owned(), bytes);
+            }
+        }
+    }
+    let mut found = BTreeMap::new();
+    walk(home, home, &mut found);
+    found
+}
+
+fn modified(path: &Path) -> SystemTime {
+    fs::metadata(path).unwrap().modified().unwrap()
+}
+
+const MAKE: [&str; 6] = ["make", "spec.yaml", "--dpi", "72", "--format", "json-lines"];
+
+#[test]
+fn a_second_run_does_nothing_until_something_changes() {
+    let folder = bench();
+    let state = || lines(folder.path(), &MAKE)[0]["state"].as_str().unwrap().to_owned();
+    assert_eq!([state(), state()], ["made", "unchanged"]);
+    let out = folder.path().join("out/spec");
+    let first = files(&out);
+    // A file taken away, one damaged, one of a shared file touched.
+    fs::remove_file(out.join("1-48/decal-1.png")).unwrap();
+    assert_eq!([state(), state()], ["made", "unchanged"]);
+    fs::write(out.join("1-72/decal-1.svg"), "damaged").unwrap();
+    assert_eq!([state(), state()], ["made", "unchanged"]);
+    assert!(files(&out) == first);
+    fs::write(folder.path().join("colours.yaml"), COLOURS.replace("c8321e", "c8321f")).unwrap();
+    assert_eq!([state(), state()], ["made", "unchanged"]);
+    // Other options are another run; `--force` makes all again.
+    let other = lines(folder.path(), &["make", "spec.yaml", "--dpi", "80", "--format", "json-lines"]);
+    assert_eq!(other[0]["state"], "made");
+    let forced = [&MAKE[..], &["--force"]].concat();
+    assert_eq!(lines(folder.path(), &forced)[0]["state"], "made");
+}
+
+#[test]
+fn a_touched_colour_draws_only_what_it_colours() {
+    let folder = bench();
+    run(folder.path(), &MAKE);
+    let out = folder.path().join("out/spec");
+    let names: Vec<PathBuf> =
+        files(&out).into_keys().filter(|path| path.extension() == Some("png".as_ref())).collect();
+    let when = |name: &PathBuf| modified(&out.join(name));
+    let before: Vec<SystemTime> = names.iter().map(when).collect();
+    std::thread::sleep(Duration::from_millis(20));
+    fs::write(folder.path().join("colours.yaml"), COLOURS.replace("c8321e", "c8321f")).unwrap();
+    run(folder.path(), &MAKE);
+    let drawn: Vec<&PathBuf> = names
+        .iter()
+        .zip(before)
+        .filter(|(name, before)| when(name) != *before)
+        .map(|(name, _)| name)
+        .collect();
+    // Red is on the decals; the masks are cut for blue.
+    assert_eq!(drawn, [Path::new("1-48/decal-1.png"), Path::new("1-72/decal-1.png")], "{names:?}");
+}
+
+#[test]
+fn folders_and_patterns_are_made_and_one_bad_spec_stops_nobody() {
+    let folder = bench();
+    fs::write(folder.path().join("bad.yaml"), GOOD.replace("30 in", "30")).unwrap();
+    let told = lines(folder.path(), &["make", ".", "--dpi", "72", "--format", "json-lines"]);
+    let states: Vec<&str> = told.iter().map(|line| line["state"].as_str().unwrap()).collect();
+    assert_eq!(states, ["failed", "made"], "{told:?}");
+    assert_eq!(told[0]["problems"][0]["at"], "./bad.yaml:11:29");
+    assert!(told[1]["files"].as_array().unwrap().len() > 4);
+    let (code, out, _) = run(folder.path(), &["make", "./*.yaml", "--dpi", "72"]);
+    assert_eq!(code, 2);
+    // The shared file is no spec.
+    assert!(out.ends_with("\n2 specs: 1 made, 1 failed\n"), "{out}");
+    let reports = lines(folder.path(), &["check", "spec.yaml", "spec.yaml", "--format", "json-lines"]);
+    assert_eq!(reports.len(), 2);
+    assert_eq!(reports[0]["spec"], "spec");
+}
+
+#[test]
+fn files_outside_the_folder_are_refused_unless_allowed() {
+    let outside = tempfile::tempdir().unwrap();
+    fs::write(outside.path().join("colours.yaml"), COLOURS).unwrap();
+    let folder = bench();
+    let with_use = |name: &str| {
+        let text = GOOD.replace("[colours.yaml]", &format!("[{name}]"));
+        fs::write(folder.path().join("spec.yaml"), text).unwrap();
+        run(folder.path(), &["check", "spec.yaml"])
+    };
+    let shown = outside.path().join("colours.yaml").display().to_string();
+    for name in ["/etc/passwd", &shown, "../x/../../etc/passwd"] {
+        let (code, _, err) = with_use(name);
+        assert_eq!(code, 2, "{name}");
+        assert!(err.contains("spec.yaml:4:7"), "{err}");
+    }
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink(outside.path().join("colours.yaml"), folder.path().join("linked.yaml"))
+            .unwrap();
+        let (code, _, err) = with_use("linked.yaml");
+        assert_eq!(code, 2);
+        assert!(err.contains("outside the spec's folder"), "{err}");
+        let allowed = outside.path().display().to_string();
+        assert_eq!(run(folder.path(), &["check", "spec.yaml", "--allow-dir", &allowed]).0, 0);
+    }
+}
+
+/// A run that ends with its test.
+struct Running(Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+fn started(folder: &Path, words: &[&str]) -> Running {
+    let mut command = std::process::Command::new(assert_cmd::cargo::cargo_bin("markloft"));
+    command.current_dir(folder).args(words).stdout(Stdio::null()).stderr(Stdio::null());
+    Running(command.spawn().unwrap())
+}
+
+/// Kills a run at some moment of its life.
+fn killed(folder: &Path, after: Duration) {
+    let running = started(folder, &[&MAKE[..], &["--force"]].concat());
+    std::thread::sleep(after);
+    drop(running);
+}
+
+/// Every file of ours is whole: as the last finished run left it or as the one that was cut off would have.
+fn is_whole(out: &Path) {
+    let found = files(out);
+    let Some(manifest) = found.get(Path::new(".markloft.json")) else {
+        let ours = |path: &&PathBuf| !path.to_string_lossy().starts_with(".markloft");
+        assert_eq!(found.keys().filter(ours).count(), 0, "files without a manifest: {:?}", found.keys());
+        return;
+    };
+    let manifest: Value = serde_json::from_slice(manifest).unwrap();
+    for (path, bytes) in &found {
+        let name = path.to_string_lossy();
+        if name.starts_with(".markloft") {
+            continue;
+        }
+        let known = [&manifest["files"][&*name], &manifest["arriving"][&*name]];
+        let hash = serde_json::json!(markloft::batch::hash(bytes));
+        assert!(known.contains(&&hash), "{name} is not as any run left it");
+    }
+}
+
+#[test]
+fn runs_killed_at_any_moment_leave_whole_files() {
+    let folder = bench();
+    let out = folder.path().join("out/spec");
+    run(folder.path(), &MAKE);
+    let begun = Instant::now();
+    run(folder.path(), &[&MAKE[..], &["--force"]].concat());
+    let whole = begun.elapsed();
+    let good = files(&out);
+    for step in 0..24u32 {
+        // Two colours in turn, so that there is something to be half done.
+        let red = if step % 2 == 0 { "c8321f" } else { "c8321e" };
+        fs::write(folder.path().join("colours.yaml"), COLOURS.replace("c8321e", red)).unwrap();
+        killed(folder.path(), whole * step / 20);
+        is_whole(&out);
+    }
+    fs::write(folder.path().join("colours.yaml"), COLOURS).unwrap();
+    run(folder.path(), &MAKE);
+    assert!(files(&out) == good, "the next run completes to the same bytes, nothing left aside");
+}
+
+#[test]
+fn a_folder_in_use_is_left_alone() {
+    let folder = bench();
+    run(folder.path(), &MAKE);
+    let held = fs::File::create(folder.path().join("out/spec/.markloft-lock")).unwrap();
+    held.lock().unwrap();
+    let (code, _, err) = run(folder.path(), &["make", "spec.yaml", "--dpi", "72", "--force"]);
+    assert_eq!(code, 3);
+    assert!(err.contains("another run is writing into this folder"), "{err}");
+}
+
+/// A limit on the size of files stands for a full disk: both end a write in the middle.
+#[cfg(unix)]
+#[test]
+fn what_does_not_fit_on_the_disk_leaves_the_last_run() {
+    let folder = bench();
+    run(folder.path(), &MAKE);
+    let out = folder.path().join("out/spec");
+    let before = files(&out);
+    let program = assert_cmd::cargo::cargo_bin("markloft");
+    let script =
+        format!("trap '' XFSZ; ulimit -f 4; exec '{}' make spec.yaml --dpi 300 --force", program.display());
+    let output =
+        std::process::Command::new("bash").current_dir(folder.path()).args(["-c", &script]).output().unwrap();
+    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("cannot be written"));
+    assert!(files(&out) == before);
+}
+
+#[test]
+fn a_spec_that_is_saved_is_made_again() {
+    let folder = bench();
+    let _running = started(folder.path(), &["make", "spec.yaml", "--dpi", "72", "--watch"]);
+    let report = folder.path().join("out/spec/report.json");
+    let until = |words: &str| {
+        let begun = Instant::now();
+        while !fs::read_to_string(&report).is_ok_and(|text| text.contains(words)) {
+            assert!(begun.elapsed() < Duration::from_secs(60), "{words} never came");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    };
+    until("\"title\": \"t\"");
+    // The folder is watched once the first run has been told; saved until it is noticed.
+    let begun = Instant::now();
+    while !fs::read_to_string(&report).unwrap_or_default().contains("\"title\": \"saved\"") {
+        assert!(begun.elapsed() < Duration::from_secs(60), "a saved spec was never made again");
+        fs::write(folder.path().join("spec.yaml"), GOOD.replace("title: t", "title: saved")).unwrap();
+        std::thread::sleep(Duration::from_millis(400));
+    }
+}
