@@ -23,6 +23,7 @@ use std::f64::consts::{PI, TAU};
 
 /// Rays across each view by which the area is looked for and counted.
 const RAYS: u32 = 48;
+const MOST_RAYS: u32 = 400;
 
 /// Net spacing, as a share of the greatest way out from the middle.
 const SPACING: f64 = 1.0 / 28.0;
@@ -66,7 +67,19 @@ pub fn area(
     let limits = &moulded.part.limits;
     let ground =
         Ground { surface, sides: sides.iter().map(|&(index, kept)| (&limits[index].kind, kept)).collect() };
-    let found = looked_for(&ground);
+    let [least, most] = surface.bounds();
+    // So that the smallest limit is met by a few rays; then closer, where something was met.
+    let smallest = fence::smallest(&fence::fences(moulded));
+    let across = (2.0 * (most - least).max_element() / smallest).ceil();
+    let seen = looked_for(&ground, [least, most], (across as u32).clamp(RAYS, MOST_RAYS));
+    let corner = |fold: fn(DVec3, DVec3) -> DVec3| seen.iter().map(|(foot, _)| foot.point).reduce(fold);
+    let found = match corner(DVec3::min).zip(corner(DVec3::max)) {
+        Some((low, high)) => {
+            let step = (most - least) / f64::from(RAYS);
+            looked_for(&ground, [(low - step).max(least), (high + step).min(most)], RAYS)
+        }
+        None => seen,
+    };
     let counted: f64 = found.iter().map(|(_, weight)| weight).sum();
     if found.is_empty() {
         let help = "look at which side each limit keeps: `beyond` is the other one";
@@ -76,10 +89,7 @@ pub fn area(
     let sheet = on_sheet(&ground, &start, &found)?;
     let onto = |q: Point| straight_on(surface, &start, q);
     if (covered(&sheet, &onto)? / counted - 1.0).abs() > AGREE {
-        return Err(Refusal::new(
-            "it goes all the way round the part, or falls into several bits",
-            "bound it by more limits, `within: [one, other]`, and make a marking of each bit",
-        ));
+        return Err(all_round());
     }
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     let (flat, film, strain, miss) = if surface.development().is_some() {
@@ -131,15 +141,21 @@ pub fn area(
     })
 }
 
+fn all_round() -> Refusal {
+    Refusal::new(
+        "it goes all the way round the part, or falls into several bits",
+        "bound it by more limits, `within: [one, other]`, and make a marking of each bit",
+    )
+}
+
 /// Points of the area with the bit of it that each stands for, mm²: seen from whichever side faces them best.
-fn looked_for(ground: &Ground<'_>) -> Vec<(Foot, f64)> {
-    let [least, most] = ground.surface.bounds();
+fn looked_for(ground: &Ground<'_>, [least, most]: [DVec3; 2], rays: u32) -> Vec<(Foot, f64)> {
     let mut found = Vec::new();
     for view in View::ALL {
         let [a, b] = [least, most].map(|corner| place::paper(view, corner));
         let low = [a[0].min(b[0]), a[1].min(b[1])];
-        let step = [(a[0] - b[0]).abs(), (a[1] - b[1]).abs()].map(|side| side / f64::from(RAYS));
-        for (i, j) in (0..RAYS).flat_map(|i| (0..RAYS).map(move |j| (i, j))) {
+        let step = [(a[0] - b[0]).abs(), (a[1] - b[1]).abs()].map(|side| side / f64::from(rays));
+        for (i, j) in (0..rays).flat_map(|i| (0..rays).map(move |j| (i, j))) {
             let [across, up] = [(i, 0), (j, 1)].map(|(k, n)| low[n] + step[n] * (f64::from(k) + 0.5));
             let Some(foot) = place::look(ground.surface, view, across, up) else { continue };
             let facing = foot.normal.dot(view.axes()[2]);
@@ -234,7 +250,13 @@ fn on_sheet(ground: &Ground<'_>, start: &Start, found: &[(Foot, f64)]) -> Result
         false => region.distance_to_edge(Point::zero()),
     };
     let nearest = whole.parts().into_iter().min_by(|a, b| distance(a).total_cmp(&distance(b)));
-    nearest.ok_or_else(|| Refusal::new("nothing of the part lies between these limits", "bound it otherwise"))
+    let nearest = nearest
+        .ok_or_else(|| Refusal::new("nothing of the part lies between these limits", "bound it otherwise"))?;
+    // What is cut off by the sheet's own edge goes on to the far side of the part.
+    if nearest.rings.iter().flatten().any(|q| q.to_vector().length() > 0.98 * reach) {
+        return Err(all_round());
+    }
+    Ok(nearest)
 }
 
 /// Millimetres to the cut opposite the start, once round a part that unrolls; more than any length elsewhere.
