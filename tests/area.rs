@@ -77,7 +77,7 @@ const HELMET: &str = "  helmet:\n    shape: {ellipsoid: {length: 285 mm, width: 
 fn a_visor_is_flattened_and_lands_where_it_is_wanted() {
     let made = outcome(
         HELMET,
-        "  visor: {part: helmet, draw: {area: {beyond: visor-edge}}, colour: bone, make: mask}",
+        "  visor: {part: helmet, draw: {area: {beyond: visor-edge, within: rim}}, colour: bone, make: mask}",
     );
     let piece = only(&made);
     // Every corner of the laid film's edge lies on the visor edge, within the miss that is told.
@@ -92,7 +92,7 @@ fn a_visor_is_flattened_and_lands_where_it_is_wanted() {
         edge.len()
     );
     assert!(fit.past.is_empty() && fit.overhang.to_mm() == 0.0);
-    // The cap's own area, by turns about the part's axis, to what film gives.
+    // A dome squeezes its film.
     assert!(fit.strain.squeeze_p99 < -0.001);
 }
 
@@ -136,6 +136,6 @@ fn mistakes_about_an_area_are_placed() {
     assert_eq!(told("draw: {area: {beyond: front, within: front}}"), "`front` is named twice");
     assert_eq!(
         told("draw: {area: {beyond: front}}, lay: drape, hold: front"),
-        "`hold` says nothing of an area; `lay` says nothing of an area"
+        "`lay` says nothing of an area; `hold` says nothing of an area"
     );
 }

@@ -94,7 +94,7 @@ fn every_mistake_in_a_table_is_told_at_its_cell() {
         assert!(found.iter().any(|line| line.ends_with(wanted)), "{wanted}: {found:#?}");
     }
     let many = format!("name,width,station\n{}", "a,9 in,1 m\n".repeat(3001));
-    assert!(told(STENCILS, &many)[0].contains("a table of 3001 rows"));
+    assert!(told(STENCILS, &many)[0].contains("a table of 3001 rows and 3 columns"));
     assert!(told("  all: {table: lost.csv, part: boom}\n", "")[0].contains("`lost.csv` cannot be read"));
     assert!(told("  all: {table: [a], part: boom}\n", "")[0].contains("a table is a file"));
 }

@@ -134,6 +134,7 @@ pub fn area(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        past_line: Length::ZERO,
         miss: Length::mm(miss),
         film,
         strain,

@@ -78,7 +78,8 @@ fn markings(
     pictures: &Pictures,
 ) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
-    if named.0.is_empty() {
+    // A table that cannot be read has told its own trouble.
+    if named.0.is_empty() && log.is_clean() {
         log.value(spec.markings.at, "no marking is wanted", "name at least one");
     }
     for (name, marking) in &named.0 {
