@@ -17,7 +17,7 @@ use crate::check::{self, Case};
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
+    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
 };
 use crate::units::{Dpi, Full, Length, Model, Scale};
 use crate::{report, sheet, spec, write};
@@ -168,7 +168,17 @@ fn open_used(folder: &Path, name: &str, access: &Access) -> Result<Vec<u8>, Stri
     if !allowed.chain([home]).any(|folder| path.starts_with(folder)) {
         return Err("it lies outside the spec's folder; `--allow-dir FOLDER` allows one more".to_owned());
     }
-    read_file(&path).map_err(|failure| failure.to_string())
+    // A pipe or a device could be waited for without end.
+    if !fs::metadata(&path).map_err(|error| words(&error))?.is_file() {
+        return Err("it is no file".to_owned());
+    }
+    let mut file = fs::File::open(&path).map_err(|error| words(&error))?;
+    let mut bytes = Vec::new();
+    (&mut file).take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| words(&error))?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(format!("it is larger than the {} MiB that are read of a file", MOST_BYTES >> 20));
+    }
+    Ok(bytes)
 }
 
 /// Fits, checks and lays out everything a plan asks for.
@@ -189,10 +199,12 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
             return Err(Failure::Usage(format!("there is no marking `{name}` in this spec; it has {known}")));
         }
     }
-    let wanted: Vec<MarkingId> = (0..plan.markings.len())
+    let mut wanted: Vec<MarkingId> = (0..plan.markings.len())
         .filter(|&k| choice.only.is_empty() || choice.only.contains(&plan.markings[k].name))
         .map(MarkingId)
         .collect();
+    // Numbered as they are put down.
+    wanted.sort_by_key(|id| plan.markings[id.0].layer);
     let plan = Arc::new(plan);
     let kits: Vec<Vec<Moulded>> = plan
         .scales
@@ -303,6 +315,7 @@ fn one_scale(
             }
         }
     }
+    findings.extend(check::clashes(plan, &pieces));
     let (sheets, full_up) = sheet::sheets(plan, scale, &pieces);
     findings.extend(full_up);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
@@ -333,7 +346,11 @@ fn copies(
     let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
     let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
-    let full_size = fit::full_size(&draw::draw(&marking.draw));
+    let full_size = match &marking.draw {
+        // Taken from the part as it was moulded.
+        Draw::Area { .. } => full.size,
+        drawn => fit::full_size(&draw::draw(drawn)),
+    };
     let piece = |copy: u32| Piece {
         number: before as u32 + copy,
         marking: id,

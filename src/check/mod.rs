@@ -3,6 +3,7 @@
 //! A rule looks at one fitted piece at the model and says what it finds, with
 //! numbers and a way out. It changes nothing and knows no other rule.
 
+mod clash;
 mod count;
 mod covered;
 mod fine;
@@ -15,6 +16,7 @@ mod short_line;
 mod size;
 mod strain;
 
+pub use clash::clashes;
 pub use off_scale::off_scale;
 
 use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Place, Severity, Verdict};
@@ -133,6 +135,8 @@ pub(crate) mod fixture {
                     copies: 1,
                     may_trim: vec![End::Front, End::Rear],
                     size_by: SizeBy::Scale,
+                    over: Vec::new(),
+                    layer: 0,
                     piece: PieceWishes::default(),
                     note: None,
                     at: at.clone(),

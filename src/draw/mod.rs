@@ -51,6 +51,9 @@ pub fn draw(draw: &Draw) -> Artwork<Full> {
             *angle,
             *colours,
         ),
+        // Known once it is unrolled from its part.
+        Draw::Area { colour, .. } => plain(Outline::new(Vec::new()), *colour),
+        Draw::Artwork(artwork) => artwork.as_ref().clone(),
     }
 }
 

@@ -4,6 +4,7 @@
 //! Everything here is in full-size millimetres on the part as it was moulded
 //! (see [`moulded`]); the result goes to the model by one scaling.
 
+mod area;
 mod bend;
 mod course;
 mod fence;
@@ -63,6 +64,9 @@ pub fn fit(
 ) -> Result<Fit<Full>, Refusal> {
     if let Some(untold) = &moulded.untold {
         return Err(untold.clone());
+    }
+    if let Draw::Area { sides, colour } = &marking.draw {
+        return area::area(sides, *colour, marking, moulded, asked);
     }
     let factor = match marking.size_by {
         SizeBy::Scale => 1.0,

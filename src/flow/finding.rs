@@ -49,6 +49,7 @@ pub enum Code {
     Seam,
     Overlap,
     ShortLine,
+    Clash,
     Count,
     OffScale,
     Hidden,
@@ -58,7 +59,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -69,6 +70,7 @@ impl Code {
         Self::Seam,
         Self::Overlap,
         Self::ShortLine,
+        Self::Clash,
         Self::Count,
         Self::OffScale,
         Self::Hidden,
@@ -89,6 +91,7 @@ impl Code {
             Self::Seam => "seam",
             Self::Overlap => "overlap",
             Self::ShortLine => "short-line",
+            Self::Clash => "clash",
             Self::Count => "count",
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
@@ -132,6 +135,9 @@ impl Code {
             }
             Self::ShortLine => {
                 "short-line (warning): the piece is longer than the line it was led along, and runs straight on past the line's end. Make it as long as the report names, or lead the line on."
+            }
+            Self::Clash => {
+                "clash (warning): two markings of a part meet, and none was asked to lie over the other. Move one of them, or write `over: OTHER` with the one that is put down later."
             }
             Self::Count => {
                 "count (warning): checks or stripes do not come out whole round the part, or the stripes of a helix do not fill the way from turn to turn. The report names the nearest width that does."

@@ -1,8 +1,10 @@
 //! A spec, read and resolved: every name found, every length in one unit, nothing optional left open.
 
+use super::artwork::Artwork;
 use super::finding::Place;
 use crate::outline::Polyline;
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
+use std::sync::Arc;
 
 /// Everything one spec asks for.
 #[derive(Clone, Debug)]
@@ -199,6 +201,10 @@ pub struct Marking {
     /// Ends that the modeller is content to trim.
     pub may_trim: Vec<End>,
     pub size_by: SizeBy,
+    /// Markings that it is meant to lie over.
+    pub over: Vec<MarkingId>,
+    /// 0 on the bare part, one more than the highest that it lies over: lower ones are put down first.
+    pub layer: usize,
     pub piece: PieceWishes,
     pub note: Option<String>,
     /// The marking's name in the spec.
@@ -273,6 +279,14 @@ pub enum Draw {
         angle: Angle,
         colours: [ColourId; 2],
     },
+    /// The part itself between limits, by index into [`Part::limits`], each with whether it is the side
+    /// where film may lie.
+    Area {
+        sides: Vec<(usize, bool)>,
+        colour: ColourId,
+    },
+    /// From an SVG file: areas that do not overlap, about the middle of what is painted.
+    Artwork(Arc<Artwork<Full>>),
 }
 
 impl Draw {
@@ -289,6 +303,8 @@ impl Draw {
             Self::Polygon { .. } => "polygon",
             Self::Checks { .. } => "checks",
             Self::Hazard { .. } => "hazard",
+            Self::Area { .. } => "area",
+            Self::Artwork(_) => "artwork",
         }
     }
 }

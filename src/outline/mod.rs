@@ -10,6 +10,7 @@
 
 pub mod lettering;
 pub mod number;
+pub mod picture;
 pub mod region;
 
 pub use region::{Polyline, Region};

@@ -84,6 +84,12 @@ impl<W: World> Region<W> {
         Self::from_shapes(self.raw().simplify_shape_as::<i64>(FillRule::NonZero))
     }
 
+    /// Crossings resolved by the even-odd rule, rings oriented.
+    #[must_use]
+    pub fn cleaned_even_odd(&self) -> Self {
+        Self::from_shapes(self.raw().simplify_shape_as::<i64>(FillRule::EvenOdd))
+    }
+
     #[must_use]
     pub fn union(&self, other: &Self) -> Self {
         self.overlay(other, OverlayRule::Union)

@@ -119,6 +119,8 @@ fn plan() -> Plan {
         copies: 1,
         may_trim: Vec::new(),
         size_by: SizeBy::Scale,
+        over: Vec::new(),
+        layer: 0,
         piece: PieceWishes::default(),
         note: None,
         at: place(10),

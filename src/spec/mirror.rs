@@ -233,6 +233,8 @@ pub struct Marking {
     pub copies: May<Count>,
     pub may_trim: May<OneOrMany<Ends>>,
     pub size_by: May<SizeBy>,
+    /// Markings that it lies over on purpose.
+    pub over: May<OneOrMany<Text>>,
     pub made: May<Scale>,
     pub piece: May<Piece>,
     pub note: May<Text>,
@@ -251,6 +253,8 @@ pub enum Draw {
     Polygon(Polygon),
     Checks(Checks),
     Hazard(Hazard),
+    Artwork(Artwork),
+    Area(Area),
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -317,6 +321,25 @@ pub struct Hazard {
     pub length: May<Length<Full>>,
     pub stripe: Need<Length<Full>>,
     pub angle: May<Angle>,
+}
+
+/// The part between limits: on their far side, or where film may lie.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Area {
+    pub beyond: May<OneOrMany<Text>>,
+    pub within: May<OneOrMany<Text>>,
+}
+
+/// An SVG file, by the width or the height of what is painted in it.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Artwork {
+    pub file: Need<Text>,
+    pub width: May<Length<Full>>,
+    pub height: May<Length<Full>>,
+    /// Sets the text in it.
+    pub font: May<Text>,
+    /// Colours of the file, by their digits, as colours of the spec.
+    pub colours: May<Named<Text>>,
 }
 
 /// Where the hold point goes: seen from a side, by station and angle, or from a limit.

@@ -8,6 +8,7 @@
 //! place marked, and a cure. Files named by `use` are asked of the caller, who
 //! knows what may be opened; no file is touched here.
 
+mod artwork;
 mod length;
 mod lenient;
 mod log;
@@ -16,6 +17,7 @@ mod problem;
 mod resolve;
 mod source;
 mod survey;
+mod table;
 mod tree;
 mod words;
 
@@ -54,8 +56,9 @@ pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<P
         let own = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
         files.follow(&spec.r#use, &mut vec![own.to_owned()], &mut shared);
     }
+    let pictures = spec.as_ref().map(|spec| artwork::pictures(&mut files, spec)).unwrap_or_default();
     let log = files.log;
-    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared));
+    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &pictures));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),
         _ => Err(log.into_problems()),
@@ -107,7 +110,8 @@ impl Files<'_> {
             );
             return None;
         };
-        let tree = tree::grow(&self.log, file, root).ok()?;
+        let mut tree = tree::grow(&self.log, file, root).ok()?;
+        table::written_out(self, &mut tree);
         read_mirror(&self.log, &tree)
     }
 

@@ -52,6 +52,8 @@ pub fn add(
         copies,
         may_trim: vec![],
         size_by: SizeBy::Scale,
+        over: Vec::new(),
+        layer: 0,
         piece: PieceWishes::default(),
         note: None,
         at: place(),

@@ -7,7 +7,7 @@ use super::super::mirror;
 use super::super::words::Count;
 use super::limit::corners;
 use super::part::reach;
-use super::{mm, positive};
+use super::{each, mm, positive};
 use crate::flow::{ColourId, Direction, Draw, Shape};
 use crate::units::{Angle, Full, Length, Scale};
 use std::f64::consts::PI;
@@ -26,6 +26,8 @@ pub struct Paint<'a> {
     pub made: Scale,
     /// The shape that it goes on, if that could be read.
     pub shape: Option<&'a Shape>,
+    /// The names of that part's limits.
+    pub limits: &'a [String],
     /// Whether it goes along a line that has ends, or goes round; `None` where the spec is too wrong to tell.
     pub has_line: Option<bool>,
 }
@@ -61,12 +63,15 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
         mirror::Draw::Polygon(polygon) => paint.polygon(polygon, colours),
         mirror::Draw::Checks(checks) => paint.checks(checks, colours),
         mirror::Draw::Hazard(hazard) => paint.hazard(hazard, colours),
+        mirror::Draw::Area(area) => paint.area(area, got.at, colours),
+        // Brings colours of its own: read beside this.
+        mirror::Draw::Artwork(_) => None,
     }
 }
 
 impl Paint<'_> {
     /// A size at full size.
-    fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
+    pub fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
         let size = positive(self.log, got)? * self.made.denominator();
         let big = |wrong| self.log.wrong(got.at, wrong);
         sane(size, &format!("{} at full size", mm(size))).map_err(big).ok()
@@ -124,6 +129,32 @@ impl Paint<'_> {
             self.miscounted("band", colours.at, widths.len(), ids.len());
         }
         Some(Draw::Band { widths: widths.into_iter().collect::<Option<_>>()?, colours: ids })
+    }
+
+    fn area(&self, area: &mirror::Area, at: At, colours: Colours) -> Option<Draw> {
+        let mut sides = Vec::new();
+        let mut is_whole = true;
+        for (given, kept) in [(&area.beyond, false), (&area.within, true)] {
+            for (name, at) in each(self.log, given) {
+                let Some(index) = self.limits.iter().position(|limit| *limit == name.0) else {
+                    let known = self.limits.iter().map(String::as_str);
+                    self.log.unknown(at, "the part has no limit", &name.0, known);
+                    is_whole = false;
+                    continue;
+                };
+                if sides.iter().any(|(other, _)| *other == index) {
+                    self.log.value(at, format!("`{}` is named twice", name.0), "name each limit once");
+                }
+                sides.push((index, kept));
+            }
+        }
+        if !area.beyond.given && !area.within.given {
+            let help = "name the limits: `area: {beyond: visor-edge}`, `area: {within: [brow, nape]}`";
+            self.log.key(at, "an area without bounds", help);
+            return None;
+        }
+        let [colour] = self.colours("area", colours)?;
+        is_whole.then_some(Draw::Area { sides, colour })
     }
 
     fn roundel(&self, roundel: &mirror::Roundel, colours: Colours) -> Option<Draw> {

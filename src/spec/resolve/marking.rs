@@ -1,14 +1,16 @@
 //! Markings: which part, how laid and held, what to make of it.
 
+use super::super::artwork::Pictures;
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
 use super::super::mirror::{self, HoldWord, Named, OneOrMany, WordOrMap};
+use super::artwork::artwork;
 use super::drawing::{Colours, Paint, drawing};
 use super::each;
 use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
-use crate::flow::{End, Hold, Lay, Line, Make, Marking, PartId, PieceWishes, SizeBy};
+use crate::flow::{End, Hold, Lay, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
 use crate::units::{Full, Length, Scale};
 
 /// Most copies of one marking: a sheet holds fewer of anything.
@@ -21,6 +23,7 @@ pub fn marking(
     all: &Named<mirror::Marking>,
     parts: &[Known],
     palette: &mut Palette,
+    pictures: &Pictures,
 ) -> Option<Marking> {
     let given = got.get()?;
     let part_id = part_named(log, &given.part, parts);
@@ -28,9 +31,15 @@ pub fn marking(
     let shape = known.and_then(|known| known.shape.as_ref());
     let Way { lay, spot } = way(log, name, given, Course { all, known });
     let made = given.made.get().copied().unwrap_or(Scale::FULL);
-    let paint = Paint { log, made, shape, has_line: has_line(given) };
-    let colours = colours(log, given, got.at, palette);
-    let draw = drawing(&paint, &given.draw, colours);
+    let limits = known.map_or(&[][..], |known| &known.limits);
+    if let Some(mirror::Draw::Area(_)) = given.draw.get() {
+        area_is_where_it_is(log, given);
+    }
+    let paint = Paint { log, made, shape, limits, has_line: has_line(given) };
+    let draw = match given.draw.get() {
+        Some(mirror::Draw::Artwork(drawn)) => artwork(&paint, drawn, given, pictures, palette),
+        _ => drawing(&paint, &given.draw, colours(log, given, got.at, palette)),
+    };
     let (make, copies) = (make(log, given), copies(log, given));
     let piece = piece(log, &given.piece, may_close(given));
     let may_trim = may_trim(log, given);
@@ -47,6 +56,8 @@ pub fn marking(
         copies,
         may_trim,
         size_by: given.size_by.get().copied().unwrap_or(SizeBy::Scale),
+        over: over(log, name, given, all),
+        layer: 0,
         piece,
         note: given.note.get().map(|note| note.0.clone()),
         at: log.key_place(got.at),
@@ -97,6 +108,46 @@ fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Pale
     let found: Vec<_> = words.into_iter().map(|(word, at)| palette.find(log, &word.0, at)).collect();
     let ids = found.into_iter().collect::<Option<Vec<_>>>().filter(|ids| is_whole && !ids.is_empty());
     Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
+}
+
+/// An area is a bit of its part: nothing else says where it lies or how large it is.
+fn area_is_where_it_is(log: &Log, given: &mirror::Marking) {
+    let words = [
+        ("at", given.at.given, given.at.at),
+        ("hold", given.hold.given, given.hold.at),
+        ("lay", given.lay.given, given.lay.at),
+        ("size_by", given.size_by.given, given.size_by.at),
+        ("made", given.made.given, given.made.at),
+    ];
+    for (word, _, at) in words.into_iter().filter(|(_, is_given, _)| *is_given) {
+        log.key(
+            at,
+            format!("`{word}` says nothing of an area"),
+            "leave it out: an area lies between its limits",
+        );
+    }
+}
+
+/// The markings of this part that it lies over on purpose.
+fn over(log: &Log, name: &str, given: &mirror::Marking, all: &Named<mirror::Marking>) -> Vec<MarkingId> {
+    let mut under = Vec::new();
+    for (word, at) in each(log, &given.over) {
+        let Some(index) = all.0.iter().position(|(other, _)| *other == word.0) else {
+            log.unknown(at, "no marking is called", &word.0, all.0.iter().map(|(name, _)| name.as_str()));
+            continue;
+        };
+        let part =
+            |got: Option<&mirror::Marking>| got.and_then(|got| got.part.get()).map(|part| part.0.clone());
+        if word.0 == name {
+            log.value(at, format!("`{name}` cannot lie over itself"), "name another marking of this part");
+        } else if part(all.0[index].1.get()) != part(Some(given)) {
+            let message = format!("`{}` is on another part", word.0);
+            log.value(at, message, "name a marking of this part");
+        } else if !under.contains(&MarkingId(index)) {
+            under.push(MarkingId(index));
+        }
+    }
+    under
 }
 
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {

@@ -4,6 +4,7 @@
 //! and resolving goes on: a part with a bad limit is still a part that markings
 //! may name. What is returned is only a plan while the log is clean.
 
+mod artwork;
 mod drawing;
 mod lay;
 mod limit;
@@ -12,11 +13,12 @@ mod part;
 mod setup;
 mod spot;
 
+use super::artwork::Pictures;
 use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
 use super::problem::shown;
-use crate::flow::{Marking, Plan};
+use crate::flow::{Marking, MarkingId, Plan};
 use crate::units::{Length, Scale};
 use setup::Palette;
 use std::collections::BTreeMap;
@@ -27,17 +29,17 @@ const MOST_PIECES: usize = 20_000;
 /// Most scales of one spec, listed or measured: more than kits come in.
 const MOST_SCALES: usize = 60;
 
-/// The plan, or `None` where it cannot be put together; the log says why.
 pub use setup::plan_name;
 
-pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
+/// The plan, or `None` where it cannot be put together; the log says why.
+pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], pictures: &Pictures) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
     let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
     let scales = scales(log, spec);
-    let markings = markings(log, spec, &parts, &mut palette);
+    let markings = markings(log, spec, &parts, &mut palette, pictures);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
     let markings = markings?;
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
@@ -70,16 +72,47 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
     scales
 }
 
-fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette) -> Option<Vec<Marking>> {
+fn markings(
+    log: &Log,
+    spec: &Spec,
+    parts: &[part::Known],
+    palette: &mut Palette,
+    pictures: &Pictures,
+) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
-    if named.0.is_empty() {
+    // A table that cannot be read has told its own trouble.
+    if named.0.is_empty() && log.is_clean() {
         log.value(spec.markings.at, "no marking is wanted", "name at least one");
     }
     for (name, marking) in &named.0 {
         name_is_usable(log, name, marking.at);
     }
-    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette);
-    named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect()
+    let resolve =
+        |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette, pictures);
+    let mut markings =
+        named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect::<Option<Vec<_>>>()?;
+    layers(log, named, &mut markings);
+    Some(markings)
+}
+
+/// Which markings are put down before which.
+fn layers(log: &Log, named: &Named<super::mirror::Marking>, markings: &mut [Marking]) {
+    let mut settled = false;
+    while !settled {
+        settled = true;
+        for k in 0..markings.len() {
+            let above = |&MarkingId(under): &MarkingId| markings[under].layer + 1;
+            let layer = markings[k].over.iter().map(above).max().unwrap_or(0);
+            if layer >= markings.len() {
+                let at = named.0[k].1.get().map_or(named.0[k].1.at, |marking| marking.over.at);
+                let message = format!("`{}` lies over what lies over it", markings[k].name);
+                log.value(at, message, "take one of the `over` out: what is put down later lies over");
+                return;
+            }
+            settled &= layer == markings[k].layer;
+            markings[k].layer = layer;
+        }
+    }
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {

@@ -62,6 +62,12 @@ impl Palette {
         None
     }
 
+    /// By its parts: the first colour of the spec that has the same, else by its digits.
+    pub fn paint(&mut self, rgb: [u8; 3]) -> ColourId {
+        let same = self.colours.iter().position(|colour| colour.rgb == rgb).map(ColourId);
+        same.unwrap_or_else(|| self.add(Colour { name: String::new(), rgb }.hex(), rgb))
+    }
+
     fn add(&mut self, name: String, rgb: [u8; 3]) -> ColourId {
         let id = ColourId(self.colours.len());
         self.names.insert(name.clone(), id);
