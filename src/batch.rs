@@ -5,10 +5,11 @@
 //! and put together in the order of the list.
 
 use crate::check::{self, Case};
+use crate::cut;
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
+    Code, Finding, Fit, Job, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
 };
 use crate::units::{Dpi, Full, Length, Model, Scale};
 use crate::{report, sheet, spec, write};
@@ -204,8 +205,23 @@ impl Task {
     }
 }
 
-/// A marking made as one thing, and the index of its fit.
-type Use = (MarkingId, Make, usize);
+/// A marking, and what is made of it: as the spec says, or as its fit as a decal suggests.
+#[derive(Clone, Copy, Debug)]
+struct Use {
+    marking: MarkingId,
+    made: Made,
+}
+
+/// Indices are those of fits.
+#[derive(Clone, Copy, Debug)]
+enum Made {
+    Asked(Make, usize),
+    /// As a decal, a mask and tape.
+    Open([usize; 3]),
+}
+
+/// What a marking may be made as where the spec leaves it open.
+const OPEN: [Make; 3] = [Make::Decal, Make::Mask, Make::Tape];
 
 /// The fits a plan needs, each once, and for each scale which of them its pieces use.
 struct Tasks {
@@ -226,9 +242,18 @@ impl Tasks {
         };
         let mut uses = Vec::new();
         for kit in 0..plan.scales.len() {
-            let makes = |&id: &MarkingId| plan.markings[id.0].make.iter().map(move |&make| (id, make));
-            let pairs = wanted.iter().flat_map(makes);
-            uses.push(pairs.map(|(id, make)| (id, make, index_of(Task::new(plan, id, make, kit)))).collect());
+            let mut of_kit = Vec::new();
+            for &marking in wanted {
+                let mut index = |make| index_of(Task::new(plan, marking, make, kit));
+                let makes = &plan.markings[marking.0].make;
+                if makes.is_empty() {
+                    let made = Made::Open(OPEN.map(&mut index));
+                    of_kit.push(Use { marking, made });
+                }
+                of_kit
+                    .extend(makes.iter().map(|&make| Use { marking, made: Made::Asked(make, index(make)) }));
+            }
+            uses.push(of_kit);
         }
         Self { distinct, uses }
     }
@@ -244,24 +269,76 @@ fn one_scale(
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
-    let used = |part: usize| uses.iter().any(|(id, ..)| plan.markings[id.0].part.0 == part);
+    let used = |part: usize| uses.iter().any(|each| plan.markings[each.marking.0].part.0 == part);
     let mut findings: Vec<Finding> = (0..kit.len())
         .filter(|&part| used(part))
         .filter_map(|part| check::off_scale(&plan.parts[part], scale, effective[part]))
         .collect();
-    for &(id, make, fit) in uses {
+    for each in uses {
+        let id = each.marking;
         let marking = &plan.markings[id.0];
+        let (make, fit, chosen) = match each.made {
+            Made::Asked(make, fit) => (make, fit, None),
+            Made::Open(by_make) => {
+                let (make, chosen) = choose(plan, marking, scale, &fits[by_make[0]]);
+                (make, by_make[OPEN.iter().position(|open| *open == make).unwrap_or(0)], chosen)
+            }
+        };
         match &fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
-                pieces.extend(copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len()));
+                let mut made = copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len());
+                if let Some(first) = made.first_mut() {
+                    first.findings.extend(chosen);
+                }
+                pieces.extend(made);
             }
         }
     }
-    let (sheets, full_up) = sheet::sheets(plan, scale, &pieces);
-    findings.extend(full_up);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
-    ScaleOutcome { scale, parts, pieces, sheets, findings }
+    let (tape, sheets, jobs) = (Vec::new(), Vec::new(), Vec::new());
+    let mut outcome = ScaleOutcome { scale, parts, pieces, sheets, tape, jobs, findings };
+    lay_out(plan, &mut outcome);
+    outcome
+}
+
+/// Pieces onto sheets, strips off the roll, sheets to the cutter.
+fn lay_out(plan: &Plan, at: &mut ScaleOutcome) {
+    let masks = cut::masks::sets(plan, &at.pieces);
+    let (sheets, full_up) = sheet::sheets(plan, at.scale, &at.pieces, &masks);
+    at.sheets = sheets;
+    at.findings.extend(full_up);
+    let (strips, no_tape) = cut::tape::strips(plan, at);
+    for (piece, finding) in no_tape {
+        at.pieces[piece].findings.push(finding);
+    }
+    at.tape = strips;
+    if let Some(cutter) = &plan.cutter {
+        let jobs = at.sheets.iter().map(|sheet| cut::knife::job(plan, &at.pieces, cutter, sheet));
+        let (jobs, findings): (Vec<_>, Vec<_>) = jobs.unzip();
+        at.jobs = jobs;
+        at.findings.extend(findings.into_iter().flatten());
+    }
+    at.sheets.extend(sheet::tape::pages(plan, at.scale, &at.tape));
+}
+
+/// What to make of a marking whose spec leaves it open, and a note that says why.
+fn choose(
+    plan: &Plan,
+    marking: &Marking,
+    scale: Scale,
+    as_decal: &Result<Fit<Full>, Refusal>,
+) -> (Make, Option<Finding>) {
+    let Ok(fit) = as_decal else { return (Make::Decal, None) };
+    let (make, why) = cut::choice::choose(plan, marking, &fit.at(scale));
+    let note = Finding {
+        code: Code::Make,
+        severity: Severity::Note,
+        text: format!("made as {}: {why}", make.word()),
+        help: "say `make: decal`, `mask` or `tape` to decide otherwise".to_owned(),
+        at: marking.at.clone(),
+    };
+    (make, Some(note))
 }
 
 fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {
@@ -322,6 +399,13 @@ pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>
     let drawn: Result<Vec<Vec<Output>>, Failure> =
         sheets.par_iter().map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi)).collect();
     let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
+    for at in &outcome.scales {
+        outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
+    }
+    for at in outcome.scales.iter().filter(|at| !at.tape.is_empty()) {
+        let bytes = write::tape_csv(&outcome.plan, &at.tape).into_bytes();
+        outputs.push(Output { path: PathBuf::from(at.scale.folder()).join(TAPE_LIST), bytes });
+    }
     outputs.push(Output { path: "report.json".into(), bytes: report::json(outcome).into_bytes() });
     outputs.push(Output { path: "report.html".into(), bytes: report::html(outcome).into_bytes() });
     replace(&home, &outputs)
@@ -340,6 +424,21 @@ fn sheet_files(outcome: &Outcome, scale: Scale, sheet: &Sheet, dpi: Dpi) -> Resu
         Output { path: folder.join(format!("{}.svg", sheet.stem)), bytes: svg.into_bytes() },
         Output { path: folder.join(format!("{}.png", sheet.stem)), bytes: png },
     ])
+}
+
+/// One sheet for a cutter, in every format.
+fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output; 3] {
+    let head = write::cut_head(&outcome.plan.title, scale, job);
+    let lines: Vec<&str> = head.iter().map(String::as_str).collect();
+    let output = |ending: &str, text: String| Output {
+        path: PathBuf::from(scale.folder()).join(format!("{}.{ending}", job.stem)),
+        bytes: text.into_bytes(),
+    };
+    [
+        output("cut.svg", write::cut_svg(job, &lines)),
+        output("dxf", write::dxf(job, &lines)),
+        output("plt", write::hpgl(job)),
+    ]
 }
 
 /// Writes all files aside, then moves each into place, then removes what an earlier run left and this one did not make.
@@ -383,6 +482,11 @@ fn replace(home: &Path, outputs: &[Output]) -> Result<Vec<PathBuf>, Failure> {
 }
 
 /// The files that the report of an earlier run says it made.
+/// Endings of the files that a sheet may have.
+const ENDINGS: [&str; 5] = ["svg", "png", "cut.svg", "dxf", "plt"];
+/// The tape list of one scale.
+const TAPE_LIST: &str = "tape.csv";
+
 fn ours(home: &Path) -> BTreeSet<PathBuf> {
     let Ok(text) = fs::read_to_string(home.join("report.json")) else { return BTreeSet::new() };
     let Ok(report) = serde_json::from_str::<serde_json::Value>(&text) else { return BTreeSet::new() };
@@ -392,6 +496,11 @@ fn ours(home: &Path) -> BTreeSet<PathBuf> {
         .filter_map(|sheet| sheet["file"].as_str().map(PathBuf::from))
         // A report that was tampered with must not lead out of the folder.
         .filter(|file| file.components().all(|part| matches!(part, std::path::Component::Normal(_))))
-        .flat_map(|file| ["svg", "png"].map(|ending| file.with_extension(ending)))
+        .flat_map(|file| {
+            ENDINGS
+                .map(|ending| file.with_extension(ending))
+                .into_iter()
+                .chain([file.with_file_name(TAPE_LIST)])
+        })
         .collect()
 }

@@ -99,6 +99,7 @@ fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Pale
     Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
 }
 
+/// Empty where the spec leaves it open.
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
     let mut all = Vec::new();
     for (&make, at) in each(log, &given.make) {
@@ -108,7 +109,7 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
             all.push(make);
         }
     }
-    if given.make.given { all } else { vec![Make::Decal] }
+    all
 }
 
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {

@@ -11,6 +11,7 @@ mod marking;
 mod part;
 mod setup;
 mod spot;
+mod tools;
 
 use super::lenient::{Got, May};
 use super::log::{At, Log};
@@ -37,7 +38,9 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Optio
     let scales = scales(log, spec);
     let markings = markings(log, spec, &parts, &mut palette);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
+    let (spray, cutter) = (tools::spray(log, &spec.spray, &mut palette), tools::cutter(log, &spec.cutter));
     let markings = markings?;
+    tools::tape_in_stock(log, spec, &films);
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
     Some(Plan {
         title: spec.title.get().map_or_else(|| name.clone(), |title| title.0.clone()),
@@ -49,6 +52,8 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Optio
         markings,
         sheets: sheets?,
         printer: printer?,
+        spray,
+        cutter,
     })
 }
 
@@ -81,7 +86,7 @@ fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
-    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len());
+    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len().max(1));
     let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
     if pieces > MOST_PIECES {
         let message = format!("{pieces} pieces over all scales");
