@@ -4,25 +4,27 @@
 //! depend on the number of threads: work is listed first, done in any order,
 //! and put together in the order of the list.
 
+mod files;
 pub mod find;
 mod lock;
 mod manifest;
 pub mod pool;
 mod publish;
 
+pub use files::{Done, Request, write_all};
 pub use manifest::hash;
 pub use publish::abandon;
 
 use crate::check::{self, Case};
+use crate::cut;
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
+    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
 };
-use crate::units::{Dpi, Full, Length, Model, Scale};
-use crate::{report, sheet, spec, write};
-use manifest::{Hash, Manifest};
-use publish::{Content, Output};
+use crate::units::{Full, Length, Model, Scale};
+use crate::{sheet, spec};
+use manifest::Hash;
 use rayon::prelude::*;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -261,8 +263,23 @@ impl Task {
     }
 }
 
-/// A marking made as one thing, and the index of its fit.
-type Use = (MarkingId, Make, usize);
+/// A marking, and what is made of it: as the spec says, or as its fit as a decal suggests.
+#[derive(Clone, Copy, Debug)]
+struct Use {
+    marking: MarkingId,
+    made: Made,
+}
+
+/// Indices are those of fits.
+#[derive(Clone, Copy, Debug)]
+enum Made {
+    Asked(Make, usize),
+    /// As a decal, a mask and tape.
+    Open([usize; 3]),
+}
+
+/// What a marking may be made as where the spec leaves it open.
+const OPEN: [Make; 3] = [Make::Decal, Make::Mask, Make::Tape];
 
 /// The fits a plan needs, each once, and for each scale which of them its pieces use.
 struct Tasks {
@@ -283,9 +300,18 @@ impl Tasks {
         };
         let mut uses = Vec::new();
         for kit in 0..plan.scales.len() {
-            let makes = |&id: &MarkingId| plan.markings[id.0].make.iter().map(move |&make| (id, make));
-            let pairs = wanted.iter().flat_map(makes);
-            uses.push(pairs.map(|(id, make)| (id, make, index_of(Task::new(plan, id, make, kit)))).collect());
+            let mut of_kit = Vec::new();
+            for &marking in wanted {
+                let mut index = |make| index_of(Task::new(plan, marking, make, kit));
+                let makes = &plan.markings[marking.0].make;
+                if makes.is_empty() {
+                    let made = Made::Open(OPEN.map(&mut index));
+                    of_kit.push(Use { marking, made });
+                }
+                of_kit
+                    .extend(makes.iter().map(|&make| Use { marking, made: Made::Asked(make, index(make)) }));
+            }
+            uses.push(of_kit);
         }
         Self { distinct, uses }
     }
@@ -301,25 +327,77 @@ fn one_scale(
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
-    let used = |part: usize| uses.iter().any(|(id, ..)| plan.markings[id.0].part.0 == part);
+    let used = |part: usize| uses.iter().any(|each| plan.markings[each.marking.0].part.0 == part);
     let mut findings: Vec<Finding> = (0..kit.len())
         .filter(|&part| used(part))
         .filter_map(|part| check::off_scale(&plan.parts[part], scale, effective[part]))
         .collect();
-    for &(id, make, fit) in uses {
+    for each in uses {
+        let id = each.marking;
         let marking = &plan.markings[id.0];
+        let (make, fit, chosen) = match each.made {
+            Made::Asked(make, fit) => (make, fit, None),
+            Made::Open(by_make) => {
+                let (make, chosen) = choose(plan, marking, scale, &fits[by_make[0]]);
+                (make, by_make[OPEN.iter().position(|open| *open == make).unwrap_or(0)], chosen)
+            }
+        };
         match &fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
-                pieces.extend(copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len()));
+                let mut made = copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len());
+                if let Some(first) = made.first_mut() {
+                    first.findings.extend(chosen);
+                }
+                pieces.extend(made);
             }
         }
     }
     findings.extend(check::clashes(plan, &pieces));
-    let (sheets, full_up) = sheet::sheets(plan, scale, &pieces);
-    findings.extend(full_up);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
-    ScaleOutcome { scale, parts, pieces, sheets, findings }
+    let (tape, sheets, jobs) = (Vec::new(), Vec::new(), Vec::new());
+    let mut outcome = ScaleOutcome { scale, parts, pieces, sheets, tape, jobs, findings };
+    lay_out(plan, &mut outcome);
+    outcome
+}
+
+/// Pieces onto sheets, strips off the roll, sheets to the cutter.
+fn lay_out(plan: &Plan, at: &mut ScaleOutcome) {
+    let masks = cut::masks::sets(plan, &at.pieces);
+    let (sheets, full_up) = sheet::sheets(plan, at.scale, &at.pieces, &masks);
+    at.sheets = sheets;
+    at.findings.extend(full_up);
+    let (strips, no_tape) = cut::tape::strips(plan, at);
+    for (piece, finding) in no_tape {
+        at.pieces[piece].findings.push(finding);
+    }
+    at.tape = strips;
+    if let Some(cutter) = &plan.cutter {
+        let jobs = at.sheets.iter().map(|sheet| cut::knife::job(plan, &at.pieces, cutter, sheet));
+        let (jobs, findings): (Vec<_>, Vec<_>) = jobs.unzip();
+        at.jobs = jobs;
+        at.findings.extend(findings.into_iter().flatten());
+    }
+    at.sheets.extend(sheet::tape::pages(plan, at.scale, &at.tape));
+}
+
+/// What to make of a marking whose spec leaves it open, and a note that says why.
+fn choose(
+    plan: &Plan,
+    marking: &Marking,
+    scale: Scale,
+    as_decal: &Result<Fit<Full>, Refusal>,
+) -> (Make, Option<Finding>) {
+    let Ok(fit) = as_decal else { return (Make::Decal, None) };
+    let (make, why) = cut::choice::choose(plan, marking, &fit.at(scale));
+    let note = Finding {
+        code: Code::Make,
+        severity: Severity::Note,
+        text: format!("made as {}: {why}", make.word()),
+        help: "say `make: decal`, `mask` or `tape` to decide otherwise".to_owned(),
+        at: marking.at.clone(),
+    };
+    (make, Some(note))
 }
 
 fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {
@@ -365,160 +443,4 @@ fn copies(
         findings: judgement.findings.clone(),
     };
     (1..=marking.copies).map(piece).collect()
-}
-
-/// What a run was asked for and made of, for the next one to tell whether anything has changed.
-#[derive(Clone, Debug, Default)]
-struct Origin {
-    asked: String,
-    inputs: BTreeMap<String, Hash>,
-}
-
-/// One spec to be made into files.
-#[derive(Clone, Copy, Debug)]
-pub struct Job<'a> {
-    /// As named; `-` is standard input.
-    pub spec: &'a str,
-    pub choice: &'a Choice,
-    /// Dots per inch of the PNG sheets, instead of the spec's own.
-    pub dpi: Option<Dpi>,
-    pub access: &'a Access,
-    /// Gets one folder per spec.
-    pub out: &'a Path,
-    /// Whether to make everything again, changed or not.
-    pub force: bool,
-}
-
-/// What became of a job.
-#[derive(Clone, Debug)]
-pub enum Made {
-    Fresh {
-        outcome: Box<Outcome>,
-        files: Vec<PathBuf>,
-    },
-    /// Nothing it is made of has changed, and all it made is there.
-    Unchanged {
-        home: PathBuf,
-        told: String,
-        errors: bool,
-    },
-}
-
-impl Job<'_> {
-    /// The name of the folder that the spec's files go into.
-    pub fn name(&self) -> String {
-        let name = if self.spec == "-" { "stdin.yaml" } else { self.spec };
-        spec::plan_name(name)
-    }
-
-    /// Everything that changes what comes out, besides the files read.
-    fn asked(&self) -> String {
-        let scales: Vec<String> = self.choice.scales.iter().map(ToString::to_string).collect();
-        let dpi = self.dpi.map_or_else(String::new, |dpi| format!(" --dpi {}", dpi.per_inch()));
-        let list = |option: &str, of: &[String]| match of {
-            [] => String::new(),
-            _ => format!(" {option} {}", of.join(",")),
-        };
-        format!("{}{}{}{dpi}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
-    }
-
-    fn unchanged(&self) -> Option<Made> {
-        if self.force || self.spec == "-" {
-            return None;
-        }
-        let home = self.out.join(self.name());
-        let manifest = Manifest::read(&home)?;
-        let folder = Path::new(self.spec).parent().unwrap_or(Path::new("."));
-        let input = |name: &str| match name == self.spec {
-            true => read_spec(name).ok().map(|(bytes, _)| bytes),
-            false => open_used(folder, name, self.access).ok(),
-        };
-        if !manifest.stands(&home, &self.asked(), input) {
-            return None;
-        }
-        publish::tidy(&home);
-        Some(Made::Unchanged { home, told: manifest.told, errors: manifest.errors })
-    }
-
-    /// Makes the spec's files, unless they are there and would come out the same.
-    pub fn make(&self) -> Result<Made, Failure> {
-        if let Some(unchanged) = self.unchanged() {
-            return Ok(unchanged);
-        }
-        let loaded = load_with(self.spec, self.access)?;
-        let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
-        let outcome = work_out(loaded.plan, self.choice)?;
-        let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
-        let files = write_from(&outcome, self.out, dpi, origin, self.force)?;
-        Ok(Made::Fresh { outcome: Box::new(outcome), files })
-    }
-}
-
-/// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
-pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    write_from(outcome, out, dpi, Origin::default(), false)
-}
-
-fn write_from(
-    outcome: &Outcome,
-    out: &Path,
-    dpi: Dpi,
-    origin: Origin,
-    force: bool,
-) -> Result<Vec<PathBuf>, Failure> {
-    let home = out.join(&outcome.plan.name);
-    let sheets: Vec<(Scale, &Sheet)> = outcome
-        .scales
-        .iter()
-        .flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet)))
-        .collect();
-    let before = if force { None } else { Manifest::read(&home) };
-    let before =
-        before.filter(|before| before.markloft == env!("CARGO_PKG_VERSION") && before.dpi == dpi.per_inch());
-    let drawn: Result<Vec<Vec<Output>>, Failure> = sheets
-        .par_iter()
-        .map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi, &home, before.as_ref()))
-        .collect();
-    let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
-    outputs.push(Output::fresh("report.json", report::json(outcome)));
-    outputs.push(Output::fresh("report.html", report::html(outcome)));
-    let manifest = Manifest {
-        markloft: env!("CARGO_PKG_VERSION").to_owned(),
-        asked: origin.asked,
-        inputs: origin.inputs,
-        dpi: dpi.per_inch(),
-        errors: outcome.worst() == Some(Severity::Error),
-        told: report::told(outcome),
-        ..Manifest::default()
-    };
-    publish::publish(&home, outputs, manifest)
-}
-
-fn sheet_files(
-    outcome: &Outcome,
-    scale: Scale,
-    sheet: &Sheet,
-    dpi: Dpi,
-    home: &Path,
-    before: Option<&Manifest>,
-) -> Result<Vec<Output>, Failure> {
-    let path = |ending: &str| format!("{}/{}.{ending}", scale.folder(), sheet.stem);
-    let svg = write::svg(sheet, &outcome.plan.title);
-    // A picture is drawn from its SVG alone: one that was drawn from the same is as good as new.
-    let picture =
-        before.filter(|before| before.files.get(&path("svg")) == Some(&manifest::hash(svg.as_bytes())));
-    let picture = picture.filter(|before| before.holds(home, &path("png")));
-    let png = match picture {
-        Some(before) => Content::Kept(before.files[&path("png")].clone()),
-        None => {
-            let mut png = Vec::new();
-            write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
-                path: path("png"),
-                what: error.to_string(),
-                help: "fewer dots per inch may do: `--dpi 300`",
-            })?;
-            Content::Fresh(png)
-        }
-    };
-    Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
 }

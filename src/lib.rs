@@ -17,6 +17,7 @@
 pub mod batch;
 pub mod check;
 pub mod cli;
+pub mod cut;
 pub mod draw;
 pub mod film;
 pub mod fit;

@@ -43,6 +43,7 @@ const KNOWS: &[(&str, &[&str])] = &[
     ("draw", &["units", "outline", "flow"]),
     ("check", &["units", "outline", "flow"]),
     ("sheet", &["units", "outline", "flow"]),
+    ("cut", &["units", "outline", "flow"]),
     ("write", &["units", "outline", "flow"]),
     ("report", &["units", "outline", "flow", "surface"]),
 ];

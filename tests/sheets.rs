@@ -4,6 +4,7 @@
 mod common;
 
 use common::{add, plain, plan, trim};
+use markloft::cut::masks::sets;
 use markloft::flow::*;
 use markloft::outline::{Contour, Outline, Point, Segment, Vector, point, turned};
 use markloft::sheet::sheets;
@@ -22,7 +23,7 @@ fn sheet_of(make: Make, artwork: Artwork<Model>, change: impl Fn(&mut Plan)) -> 
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK, RED, BONE]), vec![]);
     add(&mut plan, &mut pieces, "the-piece", &[make], 1, artwork);
     change(&mut plan);
-    let (mut sheets, findings) = sheets(&plan, Scale::FULL, &pieces);
+    let (mut sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     assert_eq!(findings, []);
     assert_eq!(sheets.len(), 1);
     sheets.remove(0)
@@ -295,7 +296,7 @@ fn bleed_goes_beyond_a_cut_along_the_colour_and_nowhere_else() {
 fn mask_windows_are_what_shows_of_each_colour() {
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK, RED, BONE]), vec![]);
     add(&mut plan, &mut pieces, "roundel", &[Make::Mask], 1, roundel(15.0));
-    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces);
+    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     assert_eq!(findings, []);
     let stems: Vec<_> = sheets.iter().map(|sheet| sheet.stem.as_str()).collect();
     assert_eq!(stems, ["mask-1-black", "mask-2-bone", "mask-3-rescue-red"]);
@@ -345,7 +346,7 @@ fn trim_lines_are_carried_to_the_page() {
     let stripe = plain(0, Outline::rectangle(point(10.0, 0.0), 20.0, 2.0));
     let marking = add(&mut plan, &mut pieces, "stripe", &[Make::Decal], 1, stripe);
     trim(&mut pieces, marking, vec![vec![point(16.0, -1.5), point(16.0, 1.5)]]);
-    let (sheets, _) = sheets(&plan, Scale::FULL, &pieces);
+    let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     let left = sheets[0].outlines[0].bounds().min.x + 0.5;
     let lines = layer(&sheets[0], Purpose::Trim);
     assert!(lines.len() > 1);
@@ -360,22 +361,22 @@ fn a_piece_larger_than_the_page_is_told_which_page_would_do() {
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK]), vec![]);
     add(&mut plan, &mut pieces, "long", &[Make::Decal], 2, plain(0, Outline::rectangle(ORIGIN, 390.0, 40.0)));
     add(&mut plan, &mut pieces, "short", &[Make::Decal], 1, plain(0, Outline::rectangle(ORIGIN, 30.0, 4.0)));
-    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces);
+    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     assert_eq!(findings.len(), 1, "one for the marking, not one for each copy");
     assert_eq!((findings[0].code, findings[0].severity), (Code::SheetFull, Severity::Error));
     assert!(findings[0].help.contains("A3, 420 × 297 mm"), "{}", findings[0].help);
     assert_eq!(sheets.iter().map(|sheet| &sheet.pieces[..]).collect::<Vec<_>>(), [[3]], "the rest go on");
     // It is true: on that page both copies are laid out.
     plan.sheets.page = page(420.0, 297.0);
-    let (sheets, findings) = markloft::sheet::sheets(&plan, Scale::FULL, &pieces);
+    let (sheets, findings) = markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     assert_eq!(findings, []);
     assert_eq!(sheets.iter().map(|sheet| sheet.pieces.len()).sum::<usize>(), 3);
     // A page that is all margin, and a spacing wider than the page, hold nothing and break nothing.
     plan.sheets.page = page(10.0, 10.0);
-    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces).1.len(), 2);
+    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces)).1.len(), 2);
     plan.sheets.page = page(100.0, 100.0);
     plan.sheets.spacing = Length::mm(500.0);
-    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces).0[0].pieces, [3]);
+    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces)).0[0].pieces, [3]);
 }
 
 #[test]
@@ -390,7 +391,7 @@ fn strange_texts_do_not_break_the_file() {
     for title in titles {
         let (mut plan, mut pieces) = (plan(title, &[("<b>", [1, 2, 3])]), vec![]);
         add(&mut plan, &mut pieces, title, &[Make::Decal, Make::Mask], 2, plain(0, star(5.0)));
-        let (sheets, _) = sheets(&plan, Scale::FULL, &pieces);
+        let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
         assert_eq!(sheets.len(), 2);
         assert_eq!(sheets[1].stem, "mask-1-b");
         for sheet in &sheets {
@@ -427,7 +428,7 @@ proptest! {
             let make: &[Make] = if both { &[Make::Decal, Make::Mask] } else { &[Make::Decal] };
             add(&mut plan, &mut pieces, "random", make, copies, plain(0, outline));
         }
-        let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces);
+        let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
         prop_assert_eq!(findings, []);
         let mut numbers: Vec<_> = sheets.iter().flat_map(|sheet| sheet.pieces.clone()).collect();
         numbers.sort_unstable();

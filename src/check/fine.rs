@@ -14,6 +14,10 @@ use crate::units::Model;
 const TIP: f64 = 1.0;
 
 pub fn rule(case: &Case<'_>) -> Vec<Finding> {
+    if case.make == Make::Tape {
+        // Tape is as wide as it is sold; `no-tape` says where that is not what is wanted.
+        return Vec::new();
+    }
     let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());
     let flatten = line.min(gap) / 50.0;
     let areas: Vec<Region<Model>> =
@@ -21,11 +25,11 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     // Printed colours lie side by side; in a mask each colour has film of its own.
     let grounds = match case.make {
         Make::Decal => vec![areas.iter().fold(Region::empty(), |sum, area| sum.union(area))],
-        Make::Mask => areas.clone(),
+        Make::Mask | Make::Tape => areas.clone(),
     };
     let (done, tool) = match case.make {
         Make::Decal => ("printed", "printer"),
-        Make::Mask => ("cut", "knife"),
+        Make::Mask | Make::Tape => ("cut", "knife"),
     };
     let narrowest_line = narrowest(&areas, line, opened);
     let narrowest_gap = narrowest(&grounds, gap, closed);
@@ -49,7 +53,7 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
 
 /// What a shrink and a grow by half of `width` take away.
 fn opened(area: &Region<Model>, width: f64) -> Region<Model> {
-    area.minus(&area.offset(-width / 2.0).offset(width / 2.0))
+    area.minus(&area.opened(width))
 }
 
 /// What a grow and a shrink by half of `width` fill in.

@@ -7,7 +7,7 @@ use super::args::{MakeFormat, Wanted};
 use super::progress::Progress;
 use super::terminal::Terminal;
 use super::{Exit, failed, judged, said_written, table};
-use crate::batch::{Access, Choice, Failure, Job, Made, pool};
+use crate::batch::{Access, Choice, Done, Failure, Request, pool};
 use crate::flow::Outcome;
 use crate::report;
 use crate::units::Dpi;
@@ -89,12 +89,12 @@ impl Make {
         exit
     }
 
-    fn job<'a>(&'a self, spec: &'a str, choice: &'a Choice, access: &'a Access) -> Job<'a> {
-        Job { spec, choice, dpi: self.dpi, access, out: &self.out, force: self.force }
+    fn request<'a>(&'a self, spec: &'a str, choice: &'a Choice, access: &'a Access) -> Request<'a> {
+        Request { spec, choice, dpi: self.dpi, access, out: &self.out, force: self.force }
     }
 
-    fn one(&self, spec: &str, choice: &Choice, access: &Access) -> Result<Made, Failure> {
-        self.job(spec, choice, access).make()
+    fn one(&self, spec: &str, choice: &Choice, access: &Access) -> Result<Done, Failure> {
+        self.request(spec, choice, access).make()
     }
 
     /// Two specs must not be written over each other, on systems that tell capitals apart and on others.
@@ -102,7 +102,7 @@ impl Make {
         let (choice, access) = (Choice::default(), Access::default());
         let mut names: BTreeMap<String, String> = BTreeMap::new();
         let mut apart = |spec: String| {
-            let name = self.job(&spec, &choice, &access).name();
+            let name = self.request(&spec, &choice, &access).name();
             if let Some(other) = names.insert(name.to_lowercase(), spec.clone()) {
                 let home = self.out.join(&name);
                 let text = format!("{spec} would be written over {other}, into {}", home.display());
@@ -113,11 +113,11 @@ impl Make {
         found.into_iter().map(|spec| spec.and_then(&mut apart)).collect()
     }
 
-    fn told(&self, terminal: &Terminal, spec: &str, made: &Result<&Made, &Failure>) -> Told {
+    fn told(&self, terminal: &Terminal, spec: &str, made: &Result<&Done, &Failure>) -> Told {
         let (became, exit) = match made {
             Err(failure) => (Became::Failed, failed(terminal, failure).1),
-            Ok(Made::Fresh { outcome, .. }) => (Became::Made, judged(outcome)),
-            Ok(Made::Unchanged { errors, .. }) => {
+            Ok(Done::Fresh { outcome, .. }) => (Became::Made, judged(outcome)),
+            Ok(Done::Unchanged { errors, .. }) => {
                 (Became::Unchanged, if *errors { Exit::Found } else { Exit::Done })
             }
         };
@@ -133,15 +133,15 @@ impl Make {
         &self,
         terminal: &Terminal,
         spec: &str,
-        made: &Result<&Made, &Failure>,
+        made: &Result<&Done, &Failure>,
     ) -> (String, String) {
         match made {
             Err(failure) => (String::new(), failed(terminal, failure).0),
-            Ok(Made::Fresh { outcome, files }) => {
+            Ok(Done::Fresh { outcome, files }) => {
                 let home = self.out.join(&outcome.plan.name);
                 (table(terminal, outcome) + &said_written(&home, files.len()), String::new())
             }
-            Ok(Made::Unchanged { home, told, .. }) => {
+            Ok(Done::Unchanged { home, told, .. }) => {
                 (format!("{spec}: nothing has changed since {}; {told}\n", home.display()), String::new())
             }
         }
@@ -150,16 +150,16 @@ impl Make {
 
 /// One line for a script: `spec`, `state` (`made`, `unchanged` or `failed`), then `report` with `files` or
 /// `told`, or `problems` with `at`, `text` and `help` where known.
-fn line(spec: &str, became: Became, made: &Result<&Made, &Failure>) -> String {
+fn line(spec: &str, became: Became, made: &Result<&Done, &Failure>) -> String {
     let shown = |path: &Path| path.display().to_string();
     let mut line = json!({"spec": spec, "state": became.word()});
     match made {
-        Ok(Made::Fresh { outcome, files }) => {
+        Ok(Done::Fresh { outcome, files }) => {
             line["told"] = json!(report::told(outcome));
             line["errors"] = json!(has_errors(outcome));
             line["files"] = json!(files.iter().map(|path| shown(path)).collect::<Vec<_>>());
         }
-        Ok(Made::Unchanged { home, told, errors }) => {
+        Ok(Done::Unchanged { home, told, errors }) => {
             line["told"] = json!(told);
             line["errors"] = json!(errors);
             line["report"] = json!(shown(&home.join("report.json")));

@@ -1,7 +1,7 @@
 //! A marking as flat coloured outlines.
 
 use super::plan::ColourId;
-use crate::outline::Outline;
+use crate::outline::{Outline, Region};
 use crate::units::{Full, Length, Model, Scale, World};
 
 /// What is painted, drawn about the origin with its heading along x.
@@ -33,6 +33,27 @@ pub struct Area<W> {
 }
 
 impl<W: World> Artwork<W> {
+    /// What is seen of one colour once everything is painted; curves flattened within `tolerance` mm.
+    #[must_use]
+    pub fn shown(&self, colour: ColourId, tolerance: f64) -> Region<W> {
+        self.areas.iter().fold(Region::empty(), |seen, area| {
+            let painted = area.outline.flattened(tolerance);
+            if area.colour == colour { seen.union(&painted) } else { seen.minus(&painted) }
+        })
+    }
+
+    /// Its colours, bottom first, each once.
+    #[must_use]
+    pub fn colours(&self) -> Vec<ColourId> {
+        let mut seen = Vec::new();
+        for area in &self.areas {
+            if !seen.contains(&area.colour) {
+                seen.push(area.colour);
+            }
+        }
+        seen
+    }
+
     /// Every outline through the same step of geometry.
     #[must_use]
     pub fn mapped(&self, f: impl Fn(&Outline<W>) -> Outline<W>) -> Self {

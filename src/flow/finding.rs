@@ -56,10 +56,14 @@ pub enum Code {
     SheetFull,
     Unlaid,
     Unsettled,
+    NoTape,
+    Knife,
+    Mat,
+    Make,
 }
 
 impl Code {
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 21] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -77,6 +81,10 @@ impl Code {
         Self::SheetFull,
         Self::Unlaid,
         Self::Unsettled,
+        Self::NoTape,
+        Self::Knife,
+        Self::Mat,
+        Self::Make,
     ];
 
     pub const fn word(self) -> &'static str {
@@ -98,6 +106,10 @@ impl Code {
             Self::SheetFull => "sheet-full",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
+            Self::NoTape => "no-tape",
+            Self::Knife => "knife",
+            Self::Mat => "mat",
+            Self::Make => "make",
         }
     }
 }
@@ -156,6 +168,18 @@ impl Code {
             }
             Self::Unsettled => {
                 "unsettled (warning): a finer mesh would still change the strains by more than was asked. Treat them as an estimate."
+            }
+            Self::NoTape => {
+                "no-tape (warning): no tape in stock has the width of the stripe. The report names the nearest widths and how far each is off. Lay the nearest, change the stripe, stock another width under `films: {tape: {widths: [...]}}`, or make it as a decal or mask."
+            }
+            Self::Knife => {
+                "knife (error): a line has no room for the blade to turn in, or a sheet has no waste film to turn it in before the first cut. Use a blade of smaller offset, cut that piece by hand, or leave more spacing between pieces."
+            }
+            Self::Mat => {
+                "mat (error): a piece is larger than the cutter can reach, or lies past that. Use a page no larger than the mat, a larger mat, or make the marking in shorter parts."
+            }
+            Self::Make => {
+                "make (note): the spec leaves open what the marking is made as, and this is what was chosen and why: tape for plain stripes of a stocked width, a mask where no decal film lies down or one colour goes over a large area, else a decal. `make: decal`, `mask` or `tape` decides otherwise."
             }
         }
     }

@@ -7,15 +7,19 @@
 //! ```
 
 pub mod artwork;
+pub mod cutting;
 pub mod finding;
 pub mod fit;
 pub mod outcome;
 pub mod plan;
 pub mod sheet;
+pub mod tools;
 
 pub use artwork::{Area, Artwork, Repeat};
+pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};
 pub use plan::*;
 pub use sheet::{Item, Layer, Purpose, Sheet};
+pub use tools::{Cutter, MEASURED_SQUARE, MaskFilm, Spray, Tape};

@@ -1,5 +1,6 @@
 //! Everything one spec came to: what the reports are made from.
 
+use super::cutting::{Job, Strip};
 use super::finding::{Finding, Severity};
 use super::fit::{Fit, Lies, Verdict};
 use super::plan::{Make, MarkingId, Part, PartId, Plan};
@@ -7,7 +8,7 @@ use super::sheet::Sheet;
 use crate::units::{Full, Model, Scale, Size};
 use std::sync::Arc;
 
-/// One bit of film or mask.
+/// One bit of film, mask or tape.
 #[derive(Clone, Debug)]
 pub struct Piece {
     /// Counts from 1 within a scale; printed beside the piece.
@@ -35,6 +36,10 @@ pub struct ScaleOutcome {
     pub parts: Vec<Part>,
     pub pieces: Vec<Piece>,
     pub sheets: Vec<Sheet>,
+    /// Strips of tape to cut off the roll.
+    pub tape: Vec<Strip>,
+    /// The sheets a machine cuts, where the plan has one.
+    pub jobs: Vec<Job>,
     /// Findings that belong to no single piece.
     pub findings: Vec<Finding>,
 }

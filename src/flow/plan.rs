@@ -2,7 +2,8 @@
 
 use super::artwork::Artwork;
 use super::finding::Place;
-use crate::outline::Polyline;
+use super::tools::{Cutter, Spray, Tape};
+use crate::outline::{Point, Polyline, point};
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
 use std::sync::Arc;
 
@@ -19,6 +20,9 @@ pub struct Plan {
     pub markings: Vec<Marking>,
     pub sheets: Sheets,
     pub printer: Printer,
+    pub spray: Spray,
+    /// The machine to write cut files for, if there is one.
+    pub cutter: Option<Cutter>,
 }
 
 /// Index into [`Plan::colours`].
@@ -195,7 +199,7 @@ pub struct Marking {
     pub spot: Spot,
     pub hold: Hold,
     pub lay: Lay,
-    /// What to make it as; each gives pieces of its own.
+    /// What to make it as; each gives pieces of its own. Empty where that is left to choose.
     pub make: Vec<Make>,
     pub copies: u32,
     /// Ends that the modeller is content to trim.
@@ -471,6 +475,7 @@ pub enum Reach {
 pub enum Make {
     Decal,
     Mask,
+    Tape,
 }
 
 impl Make {
@@ -478,6 +483,7 @@ impl Make {
         match self {
             Self::Decal => "decal",
             Self::Mask => "mask",
+            Self::Tape => "tape",
         }
     }
 }
@@ -509,6 +515,7 @@ impl Default for Length<Model> {
 pub struct Films {
     pub decal: Film,
     pub mask: Film,
+    pub tape: Tape,
 }
 
 impl Films {
@@ -516,6 +523,7 @@ impl Films {
         match make {
             Make::Decal => &self.decal,
             Make::Mask => &self.mask,
+            Make::Tape => &self.tape.film,
         }
     }
 }
@@ -565,6 +573,20 @@ impl Default for Films {
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
             },
+            // Masking and pinstriping tape is put down once, dry: nothing softens it.
+            tape: Tape {
+                film: Film {
+                    poisson: 0.4,
+                    plain: give(0.01, 0.005),
+                    softened: give(0.01, 0.005),
+                    finest_line: Length::ZERO,
+                    finest_gap: Length::ZERO,
+                    border: Length::ZERO,
+                    bleed: Length::ZERO,
+                },
+                widths: Vec::new(),
+                trim: Length::mm(3.0),
+            },
         }
     }
 }
@@ -576,6 +598,16 @@ pub struct Sheets {
     pub margin: Length<Model>,
     /// Least way between two pieces' film.
     pub spacing: Length<Model>,
+}
+
+impl Sheets {
+    /// The middles of the marks that a cutter finds a printed sheet by: lower left, lower right, upper left,
+    /// in the middle of the margins, mm on the page.
+    pub fn register_marks(&self) -> [Point; 3] {
+        let [width, height] = [self.page.width, self.page.height].map(Length::to_mm);
+        let inset = self.margin.to_mm() / 2.0;
+        [point(inset, inset), point(width - inset, inset), point(inset, height - inset)]
+    }
 }
 
 impl Default for Sheets {

@@ -37,6 +37,8 @@ pub enum Purpose {
     Artwork,
     /// Lines along which film is cut.
     Cut,
+    /// Crosses that bring one film over another.
+    Register,
     /// Where the limits fall on a piece that runs past them.
     Trim,
     /// Numbers, names, hold marks, heading ticks, check bars, head: read by people, outside the artwork.
@@ -48,6 +50,7 @@ impl Purpose {
         match self {
             Self::Artwork => "artwork",
             Self::Cut => "cut",
+            Self::Register => "register",
             Self::Trim => "trim",
             Self::Marks => "marks",
         }

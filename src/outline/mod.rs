@@ -8,6 +8,7 @@
 //!
 //! Left out: strokes (a stroke is drawn as the outline it covers) and open paths.
 
+pub mod arcs;
 pub mod lettering;
 pub mod number;
 pub mod picture;

@@ -114,6 +114,29 @@ impl<W: World> Region<W> {
         Self::from_shapes(self.cleaned().raw().outline_as::<i64>(&style))
     }
 
+    /// Without what is narrower than `width` mm: shrunk by half of it and grown again.
+    #[must_use]
+    pub fn opened(&self, width: f64) -> Self {
+        self.offset(-width / 2.0).offset(width / 2.0)
+    }
+
+    /// Without rings narrower than `width` mm in the mean: what rounding leaves between areas that share an edge.
+    #[must_use]
+    pub fn without_slivers(&self, width: f64) -> Self {
+        let length = |ring: &Polyline| -> f64 {
+            ring.iter().zip(ring.iter().cycle().skip(1)).map(|(a, b)| (*b - *a).length()).sum()
+        };
+        let kept = |ring: &&Polyline| 2.0 * signed_area(ring).abs() >= width * length(ring);
+        Self::new(self.rings.iter().filter(kept).cloned().collect())
+    }
+
+    /// Without the holes in it.
+    #[must_use]
+    pub fn filled(&self) -> Self {
+        let outer = |ring: &&Polyline| signed_area(ring) > 0.0;
+        Self::new(self.rings.iter().filter(outer).cloned().collect()).cleaned()
+    }
+
     /// The separate bits, each with its holes.
     pub fn parts(&self) -> Vec<Self> {
         let shapes = self.raw().simplify_shape_as::<i64>(FillRule::NonZero);

@@ -90,7 +90,15 @@ fn at_scale(plan: &Plan, scale: Scale) -> ScaleOutcome {
         vec![finding(Code::Trim, Severity::Warning, "runs 0.9 mm past rim", "trim it at the rim", 18)];
     let parts = plan.parts.clone();
     let sheet = sheet(&pieces);
-    ScaleOutcome { scale, parts, pieces, sheets: vec![sheet], findings: Vec::new() }
+    ScaleOutcome {
+        scale,
+        parts,
+        pieces,
+        sheets: vec![sheet],
+        tape: Vec::new(),
+        jobs: Vec::new(),
+        findings: Vec::new(),
+    }
 }
 
 fn plan() -> Plan {
@@ -159,6 +167,8 @@ fn plan() -> Plan {
         ],
         sheets: Sheets::default(),
         printer: Printer::default(),
+        spray: Spray::default(),
+        cutter: None,
     }
 }
 

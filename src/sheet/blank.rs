@@ -7,14 +7,12 @@
 //! runs along the colour: it is printed where the border is nothing, or where the
 //! marking itself asks for it, and then the silhouette is the cut line.
 //!
-//! **Masks** are windows: film round the silhouette, with what shows of one
-//! colour cut out. What later areas cover is not part of the window, so the
-//! windows of one artwork never overlap and may be sprayed in any order.
+//! **Masks** are the film of one spraying step: a window, or a cover.
 //!
-//! Left out: bridges across islands, traps, the knife's path.
+//! Left out: which film a step needs, and the knife's path.
 
 use super::ink;
-use crate::flow::{Artwork, ColourId, Item, Make, Piece, Plan};
+use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan};
 use crate::outline::Region;
 use crate::units::{Length, Model};
 
@@ -35,6 +33,8 @@ pub struct Blank {
     pub artwork: Vec<Item>,
     pub cut: Vec<Item>,
     pub trim: Vec<Item>,
+    /// Crosses that bring this film over another.
+    pub register: Vec<Item>,
 }
 
 /// A decal: every colour, bottom to top.
@@ -64,48 +64,40 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
         film,
         artwork: items,
         trim: trim(piece),
+        register: Vec::new(),
     }
 }
 
-/// A mask for one colour; `None` where nothing of it shows.
-pub fn mask(plan: &Plan, piece: &Piece, colour: ColourId) -> Option<Blank> {
-    let artwork = &piece.fit.artwork;
-    let window = shows(artwork, colour);
-    if window.is_empty() {
-        return None;
-    }
+/// The film of one spraying step, with its openings cut.
+pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank {
     let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
-    let silhouette = artwork.silhouette.flattened(TOLERANCE).cleaned();
-    // A hole in the artwork stays covered: paint must not get there.
-    let film = without_holes(&silhouette.offset(border));
-    let window = window.to_outline();
-    Some(Blank {
-        cut: vec![ink::cut(film.to_outline()), ink::cut(window.clone())],
-        artwork: vec![Item::Fill { outline: window, rgb: ink::tint(plan.colours[colour.0].rgb) }],
-        colour: silhouette,
+    let film = step.film.clone();
+    let edge = ink::cut(film.to_outline());
+    let tinted =
+        |colour: ColourId, outline| Item::Fill { outline, rgb: ink::tint(plan.colours[colour.0].rgb) };
+    if let Some(covered) = step.covers {
+        // Marks keep off all of it: it is small, and nothing of it is waste.
+        let artwork = vec![tinted(covered, film.to_outline())];
+        return Blank {
+            cut: vec![edge],
+            artwork,
+            colour: film.clone(),
+            clear: 0.0,
+            film,
+            trim: trim(piece),
+            register: Vec::new(),
+        };
+    }
+    let window = step.window.to_outline();
+    Blank {
+        cut: vec![edge, ink::cut(window.clone())],
+        artwork: vec![tinted(step.colour, window)],
+        colour: piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned(),
         clear: border,
         film,
         trim: trim(piece),
-    })
-}
-
-/// The colours of a piece that has `make`, bottom first, each once.
-pub fn colours(piece: &Piece, make: Make) -> Vec<ColourId> {
-    let mut seen = Vec::new();
-    for area in piece.fit.artwork.areas.iter().filter(|_| piece.make == make) {
-        if !seen.contains(&area.colour) {
-            seen.push(area.colour);
-        }
+        register: set.register.iter().map(|line| ink::stroke(line.clone())).collect(),
     }
-    seen
-}
-
-/// What is seen of one colour once everything is painted.
-fn shows(artwork: &Artwork<Model>, colour: ColourId) -> Region<Model> {
-    artwork.areas.iter().fold(Region::empty(), |seen, area| {
-        let painted = area.outline.flattened(TOLERANCE);
-        if area.colour == colour { seen.union(&painted) } else { seen.minus(&painted) }
-    })
 }
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.
@@ -113,10 +105,10 @@ fn shows(artwork: &Artwork<Model>, colour: ColourId) -> Region<Model> {
 /// All colours grow together in small steps, none into another's ground, so that
 /// each place beyond the edge takes the colour of the nearest place inside.
 fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec<(ColourId, Region<Model>)> {
-    let mut colours: Vec<_> = artwork.areas.iter().map(|area| area.colour).collect();
+    let mut colours = artwork.colours();
     colours.sort_unstable();
-    colours.dedup();
-    let mut grown: Vec<_> = colours.into_iter().map(|colour| (colour, shows(artwork, colour))).collect();
+    let shown = |colour| (colour, artwork.shown(colour, TOLERANCE));
+    let mut grown: Vec<_> = colours.into_iter().map(shown).collect();
     let steps = (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0);
     for _ in 0..steps as usize {
         // Whoever goes first gets the contested strip, so they take turns.
@@ -129,11 +121,6 @@ fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec
         }
     }
     grown
-}
-
-fn without_holes(region: &Region<Model>) -> Region<Model> {
-    let outer = |ring: &&Vec<_>| crate::outline::region::signed_area(ring) > 0.0;
-    Region::new(region.rings.iter().filter(outer).cloned().collect()).cleaned()
 }
 
 /// The limits where they cross the piece.

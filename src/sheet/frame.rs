@@ -8,7 +8,7 @@
 use super::ink;
 use super::layout::Room;
 use crate::flow::{Colour, Item, Make, Sheets};
-use crate::outline::{Bounds, Outline, Vector, point};
+use crate::outline::{Bounds, Outline, Point, Vector, point};
 use crate::units::{Model, Scale};
 use std::f64::consts::FRAC_PI_2;
 
@@ -75,6 +75,16 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
     items
 }
 
+/// Crosses that a cutter finds a printed sheet by, within the margins.
+pub fn register(sheets: &Sheets) -> Vec<Item> {
+    let arm = (0.35 * sheets.margin.to_mm()).min(2.5);
+    let cross = |p: Point| {
+        let (x, y) = (Vector::new(arm, 0.0), Vector::new(0.0, arm));
+        [ink::mark(p - x, p + x), ink::mark(p - y, p + y)]
+    };
+    sheets.register_marks().into_iter().flat_map(cross).collect()
+}
+
 fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let baseline = inner.max.y - LETTERS[0];
     let [sheet, of] = heading.count;
@@ -122,7 +132,7 @@ fn bars_and_foot(inner: &Bounds, make: Make) -> Vec<Item> {
     }
     let lines: &[&str] = match make {
         Make::Decal => &[PRINT],
-        Make::Mask => &[CAUTION, PRINT],
+        Make::Mask | Make::Tape => &[CAUTION, PRINT],
     };
     for (k, line) in lines.iter().enumerate() {
         let at = corner + Vector::new(after, k as f64 * LETTERS[2] * 1.8);

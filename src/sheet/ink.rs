@@ -35,6 +35,10 @@ pub fn mark(from: Point, to: Point) -> Item {
     Item::Path { points: vec![from, to], rgb: INK, width: FINE }
 }
 
+pub fn stroke(points: Polyline) -> Item {
+    Item::Path { points, rgb: INK, width: FINE }
+}
+
 pub fn solid(outline: Outline<Model>) -> Item {
     Item::Fill { outline, rgb: INK }
 }

@@ -14,17 +14,18 @@ mod ink;
 pub mod layout;
 mod marks;
 mod series;
+pub mod tape;
 
-use crate::flow::{Finding, Item, Layer, Make, MarkingId, Piece, Plan, Purpose, Sheet};
+use crate::flow::{Finding, Item, Layer, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet};
 use crate::outline::{Bounds, Outline};
 use crate::units::{Model, Scale};
 use layout::{Footprint, Layout, Placement, Rows};
 use series::{Cut, Series};
 use std::collections::BTreeMap;
 
-/// All sheets of one scale, decals first, then masks in the order their colours are sprayed.
-pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece]) -> (Vec<Sheet>, Vec<Finding>) {
-    let series = series::all(plan, pieces);
+/// All sheets of film of one scale, decals first, then the films of `masks` in spraying order.
+pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece], masks: &[MaskSet]) -> (Vec<Sheet>, Vec<Finding>) {
+    let series = series::all(plan, pieces, masks);
     let mut refused = BTreeMap::new();
     let mut leaves = Vec::new();
     for series in &series {
@@ -126,7 +127,20 @@ impl Leaf<'_> {
         let used: f64 = self.lying.iter().map(|lying| lying.cut.blank.film.area()).sum();
         let mut marks = frame::dressed(&plan.sheets, &heading);
         marks.extend(self.placed(|lying| &lying.marks));
+        if plan.cutter.is_some() && self.series.make == Make::Decal {
+            marks.extend(frame::register(&plan.sheets));
+        }
+        let register = self.placed(|lying| &lying.cut.blank.register);
         let layer = |purpose, items| Layer { purpose, items };
+        let mut layers = vec![
+            layer(Purpose::Artwork, self.placed(|lying| &lying.cut.blank.artwork)),
+            layer(Purpose::Cut, self.placed(|lying| &lying.cut.blank.cut)),
+            layer(Purpose::Trim, self.placed(|lying| &lying.cut.blank.trim)),
+            layer(Purpose::Marks, marks),
+        ];
+        if !register.is_empty() {
+            layers.push(layer(Purpose::Register, register));
+        }
         Sheet {
             stem,
             page: plan.sheets.page,
@@ -136,12 +150,7 @@ impl Leaf<'_> {
             pieces: self.lying.iter().map(|lying| lying.cut.piece.number).collect(),
             outlines: self.lying.iter().map(|lying| lying.outline()).collect(),
             used_share: used / inner.area(),
-            layers: vec![
-                layer(Purpose::Artwork, self.placed(|lying| &lying.cut.blank.artwork)),
-                layer(Purpose::Cut, self.placed(|lying| &lying.cut.blank.cut)),
-                layer(Purpose::Trim, self.placed(|lying| &lying.cut.blank.trim)),
-                layer(Purpose::Marks, marks),
-            ],
+            layers,
         }
     }
 

@@ -1,7 +1,7 @@
-//! Which pieces go on the same sheets: all decals together, masks by the colour sprayed through them.
+//! Which pieces go on the same sheets: all decals together, masks by spraying step.
 
 use super::blank::{self, Blank};
-use crate::flow::{ColourId, Make, MarkingId, Piece, Plan};
+use crate::flow::{ColourId, Make, MarkingId, MaskSet, Piece, Plan};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -20,18 +20,20 @@ pub struct Cut<'a> {
 }
 
 /// Every series that has pieces, decals first, then masks in spraying order.
-pub fn all<'a>(plan: &Plan, pieces: &'a [Piece]) -> Vec<Series<'a>> {
+pub fn all<'a>(plan: &Plan, pieces: &'a [Piece], masks: &[MaskSet]) -> Vec<Series<'a>> {
     let decals = cuts(pieces, Make::Decal, |piece| Some(blank::decal(plan, piece)));
-    let masks = spraying_order(pieces).into_iter().map(|colour| {
-        let cuts = cuts(pieces, Make::Mask, |piece| blank::mask(plan, piece, colour));
-        (colour, cuts)
-    });
-    let masks = masks.filter(|(_, cuts)| !cuts.is_empty()).zip(1..).map(|((colour, pieces), step)| Series {
-        make: Make::Mask,
-        colour: Some((colour, step)),
-        pieces,
-    });
     let decals = Series { make: Make::Decal, colour: None, pieces: decals };
+    let steps: BTreeMap<u32, ColourId> =
+        masks.iter().flat_map(|set| set.steps.iter().map(|step| (step.step, step.colour))).collect();
+    let of_step = |(number, colour): (u32, ColourId)| {
+        let film = |piece: &Piece| {
+            let set = masks.iter().find(|set| set.marking == piece.marking)?;
+            let step = set.steps.iter().find(|step| step.step == number)?;
+            Some(blank::mask(plan, piece, set, step))
+        };
+        Series { make: Make::Mask, colour: Some((colour, number)), pieces: cuts(pieces, Make::Mask, film) }
+    };
+    let masks = steps.into_iter().map(of_step);
     std::iter::once(decals).filter(|decals| !decals.pieces.is_empty()).chain(masks).collect()
 }
 
@@ -44,18 +46,4 @@ fn cuts<'a>(pieces: &'a [Piece], make: Make, blank: impl Fn(&Piece) -> Option<Bl
         blank.clone().map(|blank| Cut { piece, blank })
     };
     of_make.filter_map(cut).collect()
-}
-
-/// Mask colours, the ones that lie lowest in any artwork first.
-fn spraying_order(pieces: &[Piece]) -> Vec<ColourId> {
-    let mut height: BTreeMap<ColourId, usize> = BTreeMap::new();
-    for piece in pieces {
-        for (k, colour) in blank::colours(piece, Make::Mask).into_iter().enumerate() {
-            let highest = height.entry(colour).or_default();
-            *highest = k.max(*highest);
-        }
-    }
-    let mut order: Vec<_> = height.into_iter().map(|(colour, height)| (height, colour)).collect();
-    order.sort_unstable();
-    order.into_iter().map(|(_, colour)| colour).collect()
 }

@@ -7,10 +7,10 @@
 
 use super::lenient::{May, Need};
 use super::words::{
-    Around, Count, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Share, Switch, Text,
-    Version,
+    Around, Count, Depth, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Round, Share,
+    Switch, Text, Version,
 };
-use crate::flow::{Make, SizeBy, View};
+use crate::flow::{Make, MaskFilm, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, Visitor};
@@ -31,6 +31,8 @@ pub struct Spec {
     pub markings: Need<Named<Marking>>,
     pub sheets: May<Sheets>,
     pub printer: May<Printer>,
+    pub spray: May<Spray>,
+    pub cutter: May<Cutter>,
 }
 
 /// A file that specs share by `use`.
@@ -95,6 +97,7 @@ impl<'de, T: Deserialize<'de>> Visitor<'de> for NamedVisitor<T> {
 pub struct Films {
     pub decal: May<Film>,
     pub mask: May<Film>,
+    pub tape: May<Tape>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -114,6 +117,46 @@ pub struct Softened {
     pub stretch: May<Share>,
     pub squeeze: May<Share>,
 }
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Tape {
+    pub widths: May<OneOrMany<Length<Model>>>,
+    pub trim: May<Length<Model>>,
+    pub poisson: May<Number>,
+    pub stretch: May<Share>,
+    pub squeeze: May<Share>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Spray {
+    pub order: May<OneOrMany<Text>>,
+    pub film: May<MaskFilm>,
+    pub overlap: May<Length<Model>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Cutter {
+    pub offset: May<Length<Model>>,
+    pub overcut: May<Length<Model>>,
+    pub direction: May<Round>,
+    pub speed: May<Length<Model>>,
+    pub mat: May<PageSize>,
+    pub feed: May<Length<Model>>,
+    pub decals: May<Depth>,
+    pub weed: May<Switch>,
+    pub measured: May<SquareCut>,
+    pub marks: May<Vec<Need<Found>>>,
+}
+
+/// The sides of a 100 mm square as cut.
+#[derive(Clone, Debug, Deserialize)]
+pub struct SquareCut {
+    pub across: May<Length<Model>>,
+    pub up: May<Length<Model>>,
+}
+
+/// Where a printed mark was found.
+pub type Found = [Need<Length<Model>>; 2];
 
 #[derive(Clone, Debug, Deserialize)]
 pub struct Sheets {

@@ -5,7 +5,7 @@
 use super::length::{bare, length};
 use super::log::Wrong;
 use super::problem::{known, shown};
-use crate::flow::{End, Make, SizeBy, View};
+use crate::flow::{End, Make, MaskFilm, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::de::{Deserialize, Deserializer, Error, Unexpected, Visitor};
 use std::fmt;
@@ -57,7 +57,7 @@ macro_rules! words {
     )* };
 }
 
-words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around);
+words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around, MaskFilm, Round, Depth);
 words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand, HelixEnds, Free);
 
 /// Free text, or a name.
@@ -91,6 +91,20 @@ pub struct Around(pub Angle);
 /// One end, both or none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ends(pub Vec<End>);
+
+/// Which way a blade goes round a piece.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Round {
+    Clockwise,
+    Counter,
+}
+
+/// How deep a blade goes: the film alone, or through what carries it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    Kiss,
+    Through,
+}
 
 /// The version of the language; there is one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -400,10 +414,34 @@ impl Word for View {
 }
 
 impl Word for Make {
-    const WANTED: &'static str = "`decal` or `mask`";
+    const WANTED: &'static str = "`decal`, `mask` or `tape`";
 
     fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[Self::Decal, Self::Mask].map(|make| (make.word(), make)))
+        choose(text, &[Self::Decal, Self::Mask, Self::Tape].map(|make| (make.word(), make)))
+    }
+}
+
+impl Word for MaskFilm {
+    const WANTED: &'static str = "`window` or `cover`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("window", Self::Window), ("cover", Self::Cover)])
+    }
+}
+
+impl Word for Round {
+    const WANTED: &'static str = "`clockwise` or `counter-clockwise`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("clockwise", Self::Clockwise), ("counter-clockwise", Self::Counter)])
+    }
+}
+
+impl Word for Depth {
+    const WANTED: &'static str = "`kiss` or `through`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("kiss", Self::Kiss), ("through", Self::Through)])
     }
 }
 

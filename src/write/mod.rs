@@ -4,8 +4,33 @@
 //! what another writer made of it, and gives bytes; none opens a file. The PNG
 //! is drawn from the SVG, so the two cannot disagree.
 
+use crate::flow::Job;
+use crate::outline::number::short;
+use crate::units::Scale;
+
+pub mod dxf;
+pub mod hpgl;
 pub mod png;
 pub mod svg;
+pub mod tape_csv;
 
+pub use dxf::dxf;
+pub use hpgl::hpgl;
 pub use png::{PngError, png};
-pub use svg::svg;
+pub use svg::{cut as cut_svg, svg};
+pub use tape_csv::tape_csv;
+
+/// What stands at the head of a file for a cutter: title, estimate, cautions.
+pub fn cut_head(title: &str, scale: Scale, job: &Job) -> [String; 4] {
+    let minutes = short(job.seconds / 60.0, 1);
+    let length = short(job.cut.to_mm() / 1000.0, 2);
+    let pens = "Layers: register is drawn, kiss cuts the film alone, weed parts waste film, through cuts everything.";
+    [
+        format!("{title}, {scale}, {}", job.stem),
+        format!("About {length} m of cuts and {minutes} min. {pens}"),
+        "Cut a square of 100 mm first and measure it. Keep hands clear of the machine; blades cut."
+            .to_owned(),
+        "Paint, solvents and spray: makers' instructions, fresh air, a mask where the maker says so."
+            .to_owned(),
+    ]
+}

@@ -7,12 +7,12 @@
 //!
 //! Left out: text (letters are outlines by now), style sheets, scripts, links.
 
-use crate::flow::{Item, Layer, Purpose, Sheet};
+use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool};
 use crate::outline::number::{mm, short};
 use crate::outline::{Contour, Outline, Point, Segment, lettering, turned};
 use crate::units::{Length, Model};
 use std::f64::consts::FRAC_PI_2;
-use svg::node::element::{Group, Path, Title};
+use svg::node::element::{Description, Group, Path, Title};
 use svg::{Document, Node};
 
 /// The whole file.
@@ -27,6 +27,42 @@ pub fn svg(sheet: &Sheet, title: &str) -> String {
         document.append(self::layer(layer, height));
     }
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
+}
+
+/// Width of a line for a cutter, mm: a hairline, which programs that drive cutters take for a cut.
+const HAIRLINE: &str = "0.01";
+
+/// A cutter's lines as they should be cut, in cutting order, one group a tool. The first of `head` is the
+/// title, the others its description.
+pub fn cut(job: &Job, head: &[&str]) -> String {
+    let (width, height) = (job.page.width.to_mm(), job.page.height.to_mm());
+    let (title, about) = head.split_first().unwrap_or((&"", &[]));
+    let mut document = Document::new()
+        .set("width", format!("{}mm", mm(width)))
+        .set("height", format!("{}mm", mm(height)))
+        .set("viewBox", format!("0 0 {} {}", mm(width), mm(height)))
+        .add(Title::new(lettering::clean(title)))
+        .add(Description::new().add(svg::node::Text::new(lettering::clean(&about.join(" ")))));
+    for run in &job.runs {
+        let group = Group::new()
+            .set("id", run.tool.word())
+            .set("fill", "none")
+            .set("stroke", hex(tool_colour(run.tool)))
+            .set("stroke-width", HAIRLINE);
+        let line = |stroke: &Stroke| Path::new().set("d", Pen::new(height, 4).line(stroke));
+        document.append(run.strokes.iter().map(line).fold(group, Group::add));
+    }
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
+}
+
+/// Pure colours, for programs that tell layers apart by them.
+const fn tool_colour(tool: Tool) -> [u8; 3] {
+    match tool {
+        Tool::Register => [0, 0, 0],
+        Tool::Kiss => [0, 0, 255],
+        Tool::Weed => [0, 255, 0],
+        Tool::Through => [255, 0, 0],
+    }
 }
 
 /// The items of one layer, drawn with a pen of its fineness.
@@ -73,6 +109,14 @@ impl Pen {
     fn polyline(mut self, points: &[Point]) -> String {
         for (k, &p) in points.iter().enumerate() {
             self.step(if k == 0 { 'm' } else { 'l' }, &[p]);
+        }
+        self.d
+    }
+
+    fn line(mut self, stroke: &Stroke) -> String {
+        self.contour(&stroke.line);
+        if !stroke.closed {
+            self.d.pop();
         }
         self.d
     }

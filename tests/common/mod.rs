@@ -28,6 +28,8 @@ pub fn plan(title: &str, colours: &[(&str, [u8; 3])]) -> Plan {
         markings: vec![],
         sheets: Sheets::default(),
         printer: Printer::default(),
+        spray: Spray::default(),
+        cutter: None,
     }
 }
 

@@ -150,6 +150,7 @@ fn over(log: &Log, name: &str, given: &mirror::Marking, all: &Named<mirror::Mark
     under
 }
 
+/// Empty where the spec leaves it open.
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
     let mut all = Vec::new();
     for (&make, at) in each(log, &given.make) {
@@ -159,7 +160,7 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
             all.push(make);
         }
     }
-    if given.make.given { all } else { vec![Make::Decal] }
+    all
 }
 
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {

@@ -12,6 +12,7 @@ mod marking;
 mod part;
 mod setup;
 mod spot;
+mod tools;
 
 use super::artwork::Pictures;
 use super::lenient::{Got, May};
@@ -41,7 +42,9 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], pictures
     let scales = scales(log, spec);
     let markings = markings(log, spec, &parts, &mut palette, pictures);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
+    let (spray, cutter) = (tools::spray(log, &spec.spray, &mut palette), tools::cutter(log, &spec.cutter));
     let markings = markings?;
+    tools::tape_in_stock(log, spec, &films);
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
     Some(Plan {
         title: spec.title.get().map_or_else(|| name.clone(), |title| title.0.clone()),
@@ -53,6 +56,8 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], pictures
         markings,
         sheets: sheets?,
         printer: printer?,
+        spray,
+        cutter,
     })
 }
 
@@ -116,7 +121,7 @@ fn layers(log: &Log, named: &Named<super::mirror::Marking>, markings: &mut [Mark
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
-    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len());
+    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len().max(1));
     let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
     if pieces > MOST_PIECES {
         let message = format!("{pieces} pieces over all scales");

@@ -3,8 +3,8 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
-use super::super::words::{Rgb, Share};
-use super::{all_named, mm, not_negative, positive};
+use super::super::words::{Number, Rgb, Share};
+use super::{all_named, mm, not_negative, positive, tools};
 use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
 use crate::units::{Dpi, Length, Model, Size};
 use std::collections::BTreeMap;
@@ -79,28 +79,19 @@ impl Palette {
 /// The films of all files over the default ones.
 pub fn films<'a>(log: &Log, files: impl Iterator<Item = &'a May<mirror::Films>>) -> Films {
     let mut films = Films::default();
-    let (mut decal, mut mask) = (None, None);
+    let (mut decal, mut mask, mut tape) = (None, None, None);
     for file in files.filter_map(May::get) {
         film(log, &mut films.decal, &file.decal, &mut decal);
         film(log, &mut films.mask, &file.mask, &mut mask);
+        tools::tape(log, &mut films.tape, &file.tape, &mut tape);
     }
     films
 }
 
 fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<At>) {
     let Some(given) = got.get() else { return };
-    if let Some(first) = first.replace(got.at) {
-        let message = format!("this film is defined twice: first at {}", log.key_place(first));
-        log.key(got.at, message, "define it in one file");
-    }
-    if let Some(poisson) = given.poisson.get() {
-        // Past a half an elastic solid would gain volume when pulled.
-        if (0.0..=0.5).contains(&poisson.0) {
-            film.poisson = poisson.0;
-        } else {
-            log.value(given.poisson.at, "Poisson's ratio lies between 0 and 0.5", "0.4 suits most films");
-        }
-    }
+    defined_once(log, got.at, first);
+    set(&mut film.poisson, poisson(log, &given.poisson));
     set(&mut film.plain.stretch, give(log, &given.stretch));
     set(&mut film.plain.squeeze, give(log, &given.squeeze));
     if let Some(softened) = given.softened.get() {
@@ -117,6 +108,23 @@ fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<
     set(&mut film.bleed, width_of_film(log, &given.bleed));
 }
 
+pub fn defined_once(log: &Log, at: At, first: &mut Option<At>) {
+    if let Some(first) = first.replace(at) {
+        let message = format!("this film is defined twice: first at {}", log.key_place(first));
+        log.key(at, message, "define it in one file");
+    }
+}
+
+pub fn poisson(log: &Log, got: &May<Number>) -> Option<f64> {
+    let poisson = got.get()?.0;
+    // Past a half an elastic solid would gain volume when pulled.
+    if (0.0..=0.5).contains(&poisson) {
+        return Some(poisson);
+    }
+    log.value(got.at, "Poisson's ratio lies between 0 and 0.5", "0.4 suits most films");
+    None
+}
+
 fn softened_gives_more(log: &Log, film: &Film, softened: &mirror::Softened, at: At) {
     let check = |got: &May<Share>, soft: f64, plain: f64| {
         if soft < plain {
@@ -129,13 +137,13 @@ fn softened_gives_more(log: &Log, film: &Film, softened: &mirror::Softened, at: 
     check(&softened.squeeze, film.softened.squeeze, film.plain.squeeze);
 }
 
-fn set<T>(slot: &mut T, value: Option<T>) {
+pub fn set<T>(slot: &mut T, value: Option<T>) {
     if let Some(value) = value {
         *slot = value;
     }
 }
 
-fn give(log: &Log, got: &May<Share>) -> Option<f64> {
+pub fn give(log: &Log, got: &May<Share>) -> Option<f64> {
     /// More than any film that is still a film.
     const MOST: f64 = 0.5;
     let share = got.get()?.0;

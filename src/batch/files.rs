@@ -1,0 +1,190 @@
+//! From a spec to its files: what is asked for, what came of it, which bytes go where.
+//!
+//! Leaves out how files get into place ([`publish`](super::publish)) and how an
+//! outcome is worked out.
+
+use super::manifest::{self, Hash, Manifest};
+use super::publish::{self, Content, Output};
+use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
+use crate::flow::{Job, Outcome, Severity, Sheet};
+use crate::units::{Dpi, Scale};
+use crate::{report, spec, write};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// What a run was asked for and made of, for the next one to tell whether anything has changed.
+#[derive(Clone, Debug, Default)]
+struct Origin {
+    asked: String,
+    inputs: BTreeMap<String, Hash>,
+}
+
+/// One spec to be made into files.
+#[derive(Clone, Copy, Debug)]
+pub struct Request<'a> {
+    /// As named; `-` is standard input.
+    pub spec: &'a str,
+    pub choice: &'a Choice,
+    /// Dots per inch of the PNG sheets, instead of the spec's own.
+    pub dpi: Option<Dpi>,
+    pub access: &'a Access,
+    /// Gets one folder per spec.
+    pub out: &'a Path,
+    /// Whether to make everything again, changed or not.
+    pub force: bool,
+}
+
+/// What became of a request.
+#[derive(Clone, Debug)]
+pub enum Done {
+    Fresh {
+        outcome: Box<Outcome>,
+        files: Vec<PathBuf>,
+    },
+    /// Nothing it is made of has changed, and all it made is there.
+    Unchanged {
+        home: PathBuf,
+        told: String,
+        errors: bool,
+    },
+}
+
+impl Request<'_> {
+    /// The name of the folder that the spec's files go into.
+    pub fn name(&self) -> String {
+        let name = if self.spec == "-" { "stdin.yaml" } else { self.spec };
+        spec::plan_name(name)
+    }
+
+    /// Everything that changes what comes out, besides the files read.
+    fn asked(&self) -> String {
+        let scales: Vec<String> = self.choice.scales.iter().map(ToString::to_string).collect();
+        let dpi = self.dpi.map_or_else(String::new, |dpi| format!(" --dpi {}", dpi.per_inch()));
+        let list = |option: &str, of: &[String]| match of {
+            [] => String::new(),
+            _ => format!(" {option} {}", of.join(",")),
+        };
+        format!("{}{}{}{dpi}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
+    }
+
+    fn unchanged(&self) -> Option<Done> {
+        if self.force || self.spec == "-" {
+            return None;
+        }
+        let home = self.out.join(self.name());
+        let manifest = Manifest::read(&home)?;
+        let folder = Path::new(self.spec).parent().unwrap_or(Path::new("."));
+        let input = |name: &str| match name == self.spec {
+            true => read_spec(name).ok().map(|(bytes, _)| bytes),
+            false => open_used(folder, name, self.access).ok(),
+        };
+        if !manifest.stands(&home, &self.asked(), input) {
+            return None;
+        }
+        publish::tidy(&home);
+        Some(Done::Unchanged { home, told: manifest.told, errors: manifest.errors })
+    }
+
+    /// Makes the spec's files, unless they are there and would come out the same.
+    pub fn make(&self) -> Result<Done, Failure> {
+        if let Some(unchanged) = self.unchanged() {
+            return Ok(unchanged);
+        }
+        let loaded = load_with(self.spec, self.access)?;
+        let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
+        let outcome = work_out(loaded.plan, self.choice)?;
+        let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
+        let files = write_from(&outcome, self.out, dpi, origin, self.force)?;
+        Ok(Done::Fresh { outcome: Box::new(outcome), files })
+    }
+}
+
+/// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
+pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
+    write_from(outcome, out, dpi, Origin::default(), false)
+}
+
+fn write_from(
+    outcome: &Outcome,
+    out: &Path,
+    dpi: Dpi,
+    origin: Origin,
+    force: bool,
+) -> Result<Vec<PathBuf>, Failure> {
+    let home = out.join(&outcome.plan.name);
+    let sheets: Vec<(Scale, &Sheet)> = outcome
+        .scales
+        .iter()
+        .flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet)))
+        .collect();
+    let before = if force { None } else { Manifest::read(&home) };
+    let before =
+        before.filter(|before| before.markloft == env!("CARGO_PKG_VERSION") && before.dpi == dpi.per_inch());
+    let drawn: Result<Vec<Vec<Output>>, Failure> = sheets
+        .par_iter()
+        .map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi, &home, before.as_ref()))
+        .collect();
+    let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
+    for at in &outcome.scales {
+        outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
+    }
+    for at in outcome.scales.iter().filter(|at| !at.tape.is_empty()) {
+        let list = write::tape_csv(&outcome.plan, &at.tape);
+        outputs.push(Output::fresh(format!("{}/tape.csv", at.scale.folder()), list));
+    }
+    outputs.push(Output::fresh("report.json", report::json(outcome)));
+    outputs.push(Output::fresh("report.html", report::html(outcome)));
+    let manifest = Manifest {
+        markloft: env!("CARGO_PKG_VERSION").to_owned(),
+        asked: origin.asked,
+        inputs: origin.inputs,
+        dpi: dpi.per_inch(),
+        errors: outcome.worst() == Some(Severity::Error),
+        told: report::told(outcome),
+        ..Manifest::default()
+    };
+    publish::publish(&home, outputs, manifest)
+}
+
+fn sheet_files(
+    outcome: &Outcome,
+    scale: Scale,
+    sheet: &Sheet,
+    dpi: Dpi,
+    home: &Path,
+    before: Option<&Manifest>,
+) -> Result<Vec<Output>, Failure> {
+    let path = |ending: &str| format!("{}/{}.{ending}", scale.folder(), sheet.stem);
+    let svg = write::svg(sheet, &outcome.plan.title);
+    // A picture is drawn from its SVG alone: one that was drawn from the same is as good as new.
+    let picture =
+        before.filter(|before| before.files.get(&path("svg")) == Some(&manifest::hash(svg.as_bytes())));
+    let picture = picture.filter(|before| before.holds(home, &path("png")));
+    let png = match picture {
+        Some(before) => Content::Kept(before.files[&path("png")].clone()),
+        None => {
+            let mut png = Vec::new();
+            write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
+                path: path("png"),
+                what: error.to_string(),
+                help: "fewer dots per inch may do: `--dpi 300`",
+            })?;
+            Content::Fresh(png)
+        }
+    };
+    Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
+}
+
+/// One sheet for a cutter, in every format.
+fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output; 3] {
+    let head = write::cut_head(&outcome.plan.title, scale, job);
+    let lines: Vec<&str> = head.iter().map(String::as_str).collect();
+    let output =
+        |ending: &str, text: String| Output::fresh(format!("{}/{}.{ending}", scale.folder(), job.stem), text);
+    [
+        output("cut.svg", write::cut_svg(job, &lines)),
+        output("dxf", write::dxf(job, &lines)),
+        output("plt", write::hpgl(job)),
+    ]
+}
