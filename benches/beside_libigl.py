@@ -106,8 +106,9 @@ def arap(places, triangles, start):
     before = time.thread_time()
     data = igl.ARAPData()
     data.energy = igl.ARAP_ENERGY_TYPE_ELEMENTS
-    igl.arap_precomputation(places, triangles.astype(np.int64), 2, np.zeros(0, np.int32), data)
-    flat = igl.arap_solve(np.zeros((0, 2)), data, start)
+    # One point is tied, which costs no energy: without, the matrix is singular, and refused by chance.
+    igl.arap_precomputation(places, triangles.astype(np.int64), 2, np.zeros(1, np.int32), data)
+    flat = igl.arap_solve(start[:1].copy(), data, start)
     return time.thread_time() - before, data.max_iter, flat
 
 

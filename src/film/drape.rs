@@ -96,13 +96,13 @@ pub(super) fn refined(
 }
 
 /// How much the figures will still change: the last change times r/(1 − r) for changes that fall by
-/// the factor r: what was seen, between second order, 1/4, and first order, 1/2; with one change
-/// only, 1/2 is assumed.
+/// the factor r: what was seen, between 1/4, as at second order, and 1/3, as at the order of 1.6 below which
+/// no figure was seen to fall (`tests/film.rs`); with one change only, 1/2 is assumed, as at first order.
 fn estimate(history: &[Figures]) -> Option<f64> {
     let changes: Vec<f64> = history.windows(2).map(|pair| pair[1].change(&pair[0])).collect();
     let last = *changes.last()?;
     let factor = match changes.as_slice() {
-        [.., before, _] if *before > 0.0 => (last / before).clamp(0.25, 0.5),
+        [.., before, _] if *before > 0.0 => (last / before).clamp(0.25, 1.0 / 3.0),
         _ => 0.5,
     };
     Some(last * factor / (1.0 - factor))
