@@ -28,6 +28,11 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
 
 /// The share of a film that lies on other film.
 fn covered(film: &Film3) -> f64 {
+    // What faces one way all over does not go round anything.
+    let facing: DVec3 = film.normals.iter().sum();
+    if film.normals.iter().all(|normal| normal.dot(facing) > 0.0) {
+        return 0.0;
+    }
     let long = |corners: &[u32; 3]| {
         (0..3)
             .map(|k| (laid(film, corners[k]) - laid(film, corners[(k + 1) % 3])).length())

@@ -94,6 +94,18 @@ impl<'a> Locator<'a> {
         best
     }
 
+    /// The triangle that holds `p`, if one does: it is listed in the cell of `p`.
+    pub fn holding(&self, p: Point) -> Option<Place> {
+        let from: Vector = (p - self.origin) / self.cell;
+        if !(from.x >= 0.0 && from.y >= 0.0 && from.x < self.columns as f64 && from.y < self.rows as f64) {
+            return None;
+        }
+        let cell = from.y as usize * self.columns + from.x as usize;
+        let own = &self.members[self.starts[cell] as usize..self.starts[cell + 1] as usize];
+        let place = |&t: &u32| Place { triangle: t as usize, shares: self.shares(t as usize, p) };
+        own.iter().map(place).find(Place::inside)
+    }
+
     fn best_of(&self, cell: usize, p: Point, best: &mut Option<Place>) {
         for &t in &self.members[self.starts[cell] as usize..self.starts[cell + 1] as usize] {
             let place = Place { triangle: t as usize, shares: self.shares(t as usize, p) };

@@ -48,8 +48,8 @@ pub fn drape_ribbon(
     if !(widest > 0.0 && ribbon.length > 0.0) {
         return Err(Trouble::Outline("it has no area"));
     }
-    refined(widest / FIRST_ROWS, settings, |spacing, _| {
-        let grid = Grid::new(ribbon, spacing, widest);
+    refined(settings, |halvings, _| {
+        let grid = Grid::new(ribbon, widest / (FIRST_ROWS * 2f64.powi(halvings)), widest);
         let mesh = grid.mesh(ribbon);
         let node = grid.nodes();
         let net = Net::new(&mesh, &node)?;

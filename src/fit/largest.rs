@@ -15,7 +15,7 @@ use crate::surface::Foot;
 pub const MOST: f64 = 4.0;
 
 /// A piece that must shrink below this share of its size fits nowhere.
-const LEAST: f64 = 1e-3;
+pub const LEAST: f64 = 1e-3;
 
 /// Relative precision of the factor; half of the 0.1 % that is promised.
 const PRECISION: f64 = 5e-4;
@@ -81,53 +81,139 @@ pub fn by_rays(
     best
 }
 
-/// Refines a guess by laying the piece at factors round it. `least_clearance` is the worst
-/// clearance of the piece at a factor; negative infinity where it cannot be laid.
-/// `step` is how far off the guess may well be, as a factor.
-pub fn by_laying(guess: f64, mut step: f64, size: f64, least_clearance: &dyn Fn(f64) -> f64) -> f64 {
-    let clear = |f: f64| least_clearance(f) + allowance(size, f);
-    let guess = guess.clamp(LEAST, MOST);
+/// How far inside each fence a piece lies at its worst, mm; `None` where it cannot be laid.
+pub type Clearances = Option<Vec<f64>>;
+
+/// A factor tried, with the room left at each fence.
+struct Try {
+    factor: f64,
+    room: Clearances,
+}
+
+impl Try {
+    fn at(factor: f64, size: f64, clearances: &mut dyn FnMut(f64) -> Clearances) -> Self {
+        let spare = allowance(size, factor);
+        let room = clearances(factor).map(|all| all.into_iter().map(|clear| clear + spare).collect());
+        Self { factor, room }
+    }
+
+    fn fits(&self) -> bool {
+        self.room.as_ref().is_some_and(|room| room.iter().all(|&left| left >= 0.0))
+    }
+}
+
+/// Where a growing piece runs out of room.
+#[derive(Clone, Debug)]
+pub struct Edge {
+    pub factor: f64,
+    /// How fast the room at each fence changes there with the factor, mm; empty where it is not known.
+    slopes: Vec<f64>,
+}
+
+impl Edge {
+    fn bare(factor: f64) -> Self {
+        Self { factor, slopes: Vec::new() }
+    }
+
+    /// Where straight lines through two tries first meet a fence. Fences apart: their worst has a bend
+    /// where one takes over from another.
+    fn between(a: &Try, b: &Try) -> Option<Self> {
+        let (one, two) = (a.room.as_ref()?, b.room.as_ref()?);
+        let wide = b.factor - a.factor;
+        let slopes: Vec<f64> = one.iter().zip(two).map(|(a, b)| (b - a) / wide).collect();
+        let factor = first_met(b, &slopes);
+        factor.is_finite().then_some(Self { factor, slopes })
+    }
+}
+
+/// The least factor at which the room at a fence is gone, going on from a try with these slopes.
+fn first_met(from: &Try, slopes: &[f64]) -> f64 {
+    let room = from.room.iter().flatten().zip(slopes).filter(|(_, slope)| **slope < 0.0);
+    room.map(|(left, slope)| from.factor - left / slope).fold(f64::INFINITY, f64::min)
+}
+
+/// A straight line between two sizes is trusted for a root that is this near to one of them, as a share of it.
+const NEAR: f64 = 1e-3;
+
+/// Refines a guess by laying the piece at factors round it. `step` is how far off the guess may
+/// well be, as a factor.
+pub fn by_laying(
+    guess: f64,
+    mut step: f64,
+    size: f64,
+    clearances: &mut dyn FnMut(f64) -> Clearances,
+) -> Edge {
+    let mut tried = |f: f64| Try::at(f, size, clearances);
+    let first = tried(guess.clamp(LEAST, MOST));
     let (mut fits, mut fails);
-    let first = clear(guess);
-    if first >= 0.0 {
-        (fits, fails) = ((guess, first), None);
-        while fails.is_none() && fits.0 < MOST {
-            let f = (fits.0 * step).min(MOST);
-            let value = clear(f);
-            if value >= 0.0 {
-                fits = (f, value)
-            } else {
-                fails = Some((f, value))
+    if first.fits() {
+        fits = first;
+        loop {
+            if fits.factor >= MOST {
+                return Edge::bare(MOST);
             }
+            let next = tried((fits.factor * step).min(MOST));
             step *= step;
+            if !next.fits() {
+                fails = next;
+                break;
+            }
+            fits = next;
         }
     } else {
-        (fits, fails) = ((0.0, 0.0), Some((guess, first)));
-        let mut f = guess;
-        while fits.0 == 0.0 && f > LEAST {
-            f /= step;
-            let value = clear(f);
-            if value >= 0.0 {
-                fits = (f, value)
-            } else {
-                fails = Some((f, value))
+        fails = first;
+        loop {
+            if fails.factor <= LEAST {
+                return Edge::bare(0.0);
             }
+            let next = tried(fails.factor / step);
             step *= step;
+            if next.fits() {
+                fits = next;
+                break;
+            }
+            fails = next;
         }
     }
-    let Some(mut fails) = fails else { return fits.0 };
-    // False position, aimed a little short of the root and then a little beyond it, so that
-    // both ends close in on it.
-    while fails.0 - fits.0 > PRECISION * fails.0 {
-        let (wide, aim) = (fails.0 - fits.0, 0.4 * PRECISION * fails.0);
-        let share = fits.1 / (fits.1 - fails.1);
-        let root = fits.0 + wide * if share.is_finite() { share } else { 0.5 };
-        let f = if root - fits.0 > 1.5 * aim { root - aim } else { root + aim };
-        let f = f.clamp(fits.0 + 0.05 * wide, fails.0 - 0.05 * wide);
-        let value = clear(f);
-        if value >= 0.0 { fits = (f, value) } else { fails = (f, value) }
+    loop {
+        let wide = fails.factor - fits.factor;
+        if wide <= PRECISION * fails.factor {
+            return Edge::between(&fits, &fails).unwrap_or(Edge::bare(fits.factor));
+        }
+        let middle = fits.factor + wide / 2.0;
+        let next = match Edge::between(&fits, &fails) {
+            Some(edge) => {
+                let root = edge.factor;
+                if (root - fits.factor).abs().min((fails.factor - root).abs()) <= NEAR * root {
+                    return edge;
+                }
+                tried(root.clamp(fits.factor + 0.05 * wide, fails.factor - 0.05 * wide))
+            }
+            None => tried(middle),
+        };
+        if next.fits() { fits = next } else { fails = next }
     }
-    fits.0
+}
+
+/// The same on a finer net, which moves the edge only a little.
+pub fn by_slopes(coarse: Edge, size: f64, clearances: &mut dyn FnMut(f64) -> Clearances) -> f64 {
+    let Edge { factor, mut slopes } = coarse;
+    let mut last = Try::at(factor, size, clearances);
+    for _ in 0..4 {
+        let next = first_met(&last, &slopes);
+        let change = (next - last.factor).abs();
+        // Some per cent of error in the slope is then worth less than the precision.
+        if change <= 3.0 * NEAR * last.factor {
+            return next.min(MOST);
+        }
+        if change > 0.1 * last.factor || next >= MOST {
+            break;
+        }
+        let there = Try::at(next, size, clearances);
+        let Some(edge) = Edge::between(&last, &there) else { break };
+        (slopes, last) = (edge.slopes, there);
+    }
+    by_laying(factor, 1.002, size, clearances).factor
 }
 
 fn allowance(size: f64, factor: f64) -> f64 {

@@ -9,6 +9,7 @@ mod bend;
 mod course;
 mod fence;
 mod follow;
+mod grow;
 mod largest;
 pub mod moulded;
 mod overhang;
@@ -29,8 +30,8 @@ use crate::surface::geodesic::walk;
 use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
+use grow::Growing;
 use largest::Rays;
-use refined::Refined;
 
 /// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
 /// what the overhang lets pass.
@@ -43,9 +44,6 @@ const EXACT_CELLS: f64 = 32.0;
 /// A part whose end is nearer to its point than this share of a piece is pointed: the bit that
 /// would be past the end is too small to be found past it.
 const SHARP: f64 = 0.02;
-
-/// Triangles of the two nets on which a piece is grown.
-const NETS: [usize; 2] = [250, 1000];
 
 /// What a fit is asked for besides marking, artwork and part.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -140,30 +138,17 @@ fn drape(
         }
         _ => fence::fences(moulded),
     };
-    let straight = |q: Point| straight_on(surface, &start, q);
-    let grown = |grow: largest::Grow<'_>| {
-        let guess = largest::by_rays(rays, &edge, grow, &straight, &free, size);
-        if unrolls && free.len() == all.len() {
-            return guess;
-        }
-        let least = |f: f64, triangles: usize| {
-            let one_net = Settings { tolerance: f64::INFINITY, max_triangles: triangles, ..settings };
-            let flat = Region::new(
-                flat.rings.iter().map(|ring| ring.iter().map(|&q| grow(q, f)).collect()).collect(),
-            );
-            let start = settle(moulded, &marking.spot, &origin, &flat);
-            let Ok((film, _)) = lay(surface, &flat, start, &one_net) else { return f64::NEG_INFINITY };
-            least_clearance(surface, &film, &all, size * f)
-        };
-        let coarse = largest::by_laying(guess, 1.01, size, &|f| least(f, NETS[0]));
-        if unrolls {
-            return coarse;
-        }
-        // The factor's error falls with the square of the spacing: two nets tell the limit (Richardson).
-        let fine = largest::by_laying(coarse, 1.002, size, &|f| least(f, NETS[1]));
-        let ratio = (NETS[1] / NETS[0]) as f64;
-        (fine + (fine - coarse) / (ratio - 1.0)).min(largest::MOST)
+    let growing = Growing {
+        moulded,
+        spot: &marking.spot,
+        origin: &origin,
+        start: &start,
+        flat: &flat,
+        fences: &all,
+        size,
+        poisson: asked.film.poisson,
     };
+    let grown = |grow: largest::Grow<'_>| growing.largest(rays, &edge, &free, grow);
     let largest_fit = grown(&|q, f| q * f);
     let length = sized.silhouette.bounds().width();
     let largest_length = matches!(marking.draw, Draw::Stripe { .. })
@@ -264,14 +249,6 @@ fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -
         start = walk(surface, &start, -worst / gain);
     }
     start
-}
-
-/// The worst clearance of a laid film of this size: at its corners, and between them where
-/// a limit is small enough to slip through.
-fn least_clearance(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>], size: f64) -> f64 {
-    let finest = (fence::smallest(fences) / 3.0).max(overhang::FINEST * size);
-    let least = |fence| Refined::new(surface, film, fence, finest).least();
-    fences.iter().map(least).fold(f64::INFINITY, f64::min)
 }
 
 /// Corners of a region and points between them, no two further apart than `step` mm.

@@ -36,10 +36,12 @@ impl Surface for Ellipsoid {
         // From the surface itself, t = 0, which is next to the root for most points asked about. A
         // point inside steps over the root once, to the left, but never past where the root must be.
         let mut t = least.max(0.0);
+        let ap = a * p;
         for _ in 0..100 {
-            let terms = a * p / (a2 + t);
+            let over = (a2 + t).recip();
+            let terms = ap * over;
             let value = terms.dot(terms) - 1.0;
-            let slope = -2.0 * (terms * terms / (a2 + t)).element_sum();
+            let slope = -2.0 * (terms * terms).dot(over);
             t = (t - value / slope).max(least);
             // Within rounding of the root; what is left is put right along the normal below.
             if value.abs() <= 1e-14 {

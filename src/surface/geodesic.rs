@@ -75,6 +75,9 @@ pub fn steer(
 /// forwards. Where the surface is too rough to follow, the line is put down by one straight step.
 #[must_use]
 pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
+    if let Some(end) = surface.straight(start, length) {
+        return end;
+    }
     let sign = 1f64.copysign(length);
     let backed = Start { heading: start.heading * sign, ..*start };
     let end = strode(surface, &backed, length.abs(), [0.0, 1.0]).map_or_else(

@@ -82,6 +82,12 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
         None
     }
 
+    /// The end of the straight line of this length, mm, where there is a formula for it; its heading
+    /// points forwards even where the length is negative.
+    fn straight(&self, _start: &Start, _length: f64) -> Option<Start> {
+        None
+    }
+
     /// Least and greatest station.
     fn stations(&self) -> [f64; 2] {
         self.bounds().map(|corner| corner.x)

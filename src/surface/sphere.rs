@@ -1,6 +1,6 @@
 //! A ball, centred on the origin.
 
-use super::{Foot, Ring, Surface, quadratic};
+use super::{Foot, Ring, Start, Surface, quadratic};
 use glam::DVec3;
 
 #[derive(Clone, Copy, Debug)]
@@ -30,6 +30,15 @@ impl Surface for Sphere {
 
     fn bounds(&self) -> [DVec3; 2] {
         [DVec3::splat(-self.radius), DVec3::splat(self.radius)]
+    }
+
+    /// Along a great circle.
+    fn straight(&self, start: &Start, length: f64) -> Option<Start> {
+        let (normal, heading) = (start.foot.normal, start.heading);
+        let (sin, cos) = libm::sincos(length / self.radius);
+        let foot = self.project(normal * cos + heading * sin);
+        let heading = (heading * cos - normal * sin).reject_from_normalized(foot.normal).try_normalize()?;
+        Some(Start { foot, heading })
     }
 
     fn ring(&self, station: f64) -> Option<Ring> {
