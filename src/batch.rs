@@ -22,6 +22,9 @@ use std::sync::Arc;
 /// The largest spec file that is read, bytes. A page of YAML is 5 kB; tables come from other files.
 pub const MOST_BYTES: u64 = 4 << 20;
 
+/// The largest mesh file: two million triangles of text, five million of a binary STL.
+pub const MOST_MESH_BYTES: u64 = 256 << 20;
+
 /// Why a spec came to nothing.
 #[derive(Debug, thiserror::Error)]
 pub enum Failure {
@@ -76,10 +79,10 @@ pub struct Choice {
 /// Reads and resolves a spec; `-` is standard input.
 pub fn load(path: &str) -> Result<Plan, Failure> {
     let (bytes, folder) = if path == "-" {
-        (read_limited(&mut io::stdin().lock(), Path::new("standard input"))?, PathBuf::from("."))
+        (read_limited(&mut io::stdin().lock(), Path::new("standard input"), MOST_BYTES)?, PathBuf::from("."))
     } else {
         let path = Path::new(path);
-        (read_file(path)?, path.parent().unwrap_or(Path::new(".")).to_owned())
+        (read_file(path, MOST_BYTES)?, path.parent().unwrap_or(Path::new(".")).to_owned())
     };
     let name = if path == "-" { "stdin.yaml" } else { path };
     spec::read(name, &bytes, &|used| open_used(&folder, used)).map_err(Failure::Spec)
@@ -91,7 +94,7 @@ pub fn load_embedded(name: &str, text: &str) -> Result<Plan, Failure> {
     spec::read(name, text.as_bytes(), &none).map_err(Failure::Spec)
 }
 
-fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
+fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     let mut file = fs::File::open(path).map_err(|error| Failure::read(path, &error))?;
     let kind = file.metadata().map_err(|error| Failure::read(path, &error))?;
     if kind.is_dir() {
@@ -101,14 +104,14 @@ fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
             help: "name a spec file in it",
         });
     }
-    read_limited(&mut file, path)
+    read_limited(&mut file, path, most)
 }
 
-fn read_limited(source: &mut dyn Read, path: &Path) -> Result<Vec<u8>, Failure> {
+fn read_limited(source: &mut dyn Read, path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
-    source.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
-    if bytes.len() as u64 > MOST_BYTES {
-        let what = format!("larger than the {} MiB that a spec may have", MOST_BYTES >> 20);
+    source.take(most + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
+    if bytes.len() as u64 > most {
+        let what = format!("larger than the {} MiB that it may have", most >> 20);
         let help = "put what several specs share into files of its own and name them with `use`";
         return Err(Failure::File { path: path.display().to_string(), what, help });
     }
@@ -123,7 +126,11 @@ fn open_used(folder: &Path, name: &str) -> Result<Vec<u8>, String> {
     if !path.starts_with(&home) {
         return Err("it lies outside the spec's folder".to_owned());
     }
-    read_file(&path).map_err(|failure| failure.to_string())
+    let is_mesh = path
+        .extension()
+        .is_some_and(|ending| ["stl", "obj"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
+    read_file(&path, if is_mesh { MOST_MESH_BYTES } else { MOST_BYTES })
+        .map_err(|failure| failure.to_string())
 }
 
 /// Fits, checks and lays out everything a plan asks for.
@@ -149,11 +156,11 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
         .map(MarkingId)
         .collect();
     let plan = Arc::new(plan);
-    let kits: Vec<Vec<Moulded>> = plan
-        .scales
-        .par_iter()
-        .map(|&scale| plan.parts.iter().map(|part| Moulded::new(part, scale)).collect())
-        .collect();
+    // Built once, however many scales there are: a mesh is large.
+    let drawn = plan.parts.par_iter().map(Moulded::drawn).collect::<Result<Vec<_>, _>>();
+    let drawn = drawn.map_err(|flaw| Failure::Usage(flaw.to_string()))?;
+    let kits: Vec<Vec<Moulded>> =
+        plan.scales.par_iter().map(|&scale| drawn.iter().map(|part| part.at(scale)).collect()).collect();
     let tasks = Tasks::list(&plan, &wanted);
     let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
     let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();

@@ -11,6 +11,7 @@ pub mod finding;
 pub mod fit;
 pub mod outcome;
 pub mod plan;
+pub mod shape;
 pub mod sheet;
 
 pub use artwork::{Area, Artwork, Repeat};
@@ -18,4 +19,5 @@ pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};
 pub use plan::*;
+pub use shape::{Profile, Section, Shape, Soup, Station};
 pub use sheet::{Item, Layer, Purpose, Sheet};

@@ -110,6 +110,13 @@ impl Curve {
         self.length
     }
 
+    /// Arc lengths from 0 to the end between which the curve turns little.
+    pub fn stops(&self) -> Vec<f64> {
+        let hair = ROUNDING * self.size;
+        let inner = self.spans.iter().map(|span| span.start);
+        inner.filter(|&s| s > -hair && s < self.length - hair).chain([self.length]).collect()
+    }
+
     /// The point nearest to `p`.
     pub fn nearest(&self, p: DVec2) -> At {
         let mut found = (0, self.spans[0].from);
