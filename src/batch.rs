@@ -36,6 +36,9 @@ use std::sync::Arc;
 /// The largest spec file that is read, bytes. A page of YAML is 5 kB; tables come from other files.
 pub const MOST_BYTES: u64 = 4 << 20;
 
+/// The largest mesh file: two million triangles of text, five million of a binary STL.
+pub const MOST_MESH_BYTES: u64 = 256 << 20;
+
 /// Why a spec came to nothing.
 #[derive(Debug, thiserror::Error)]
 pub enum Failure {
@@ -123,11 +126,11 @@ pub fn load_with(path: &str, access: &Access) -> Result<Loaded, Failure> {
 /// The bytes of a spec, and the folder that the files it names are looked for in.
 fn read_spec(path: &str) -> Result<(Vec<u8>, PathBuf), Failure> {
     if path == "-" {
-        let bytes = read_limited(&mut io::stdin().lock(), Path::new("standard input"))?;
+        let bytes = read_limited(&mut io::stdin().lock(), Path::new("standard input"), MOST_BYTES)?;
         return Ok((bytes, PathBuf::from(".")));
     }
     let path = Path::new(path);
-    Ok((read_file(path)?, path.parent().unwrap_or(Path::new(".")).to_owned()))
+    Ok((read_file(path, MOST_BYTES)?, path.parent().unwrap_or(Path::new(".")).to_owned()))
 }
 
 /// Resolves a spec that is part of the program.
@@ -136,7 +139,7 @@ pub fn load_embedded(name: &str, text: &str) -> Result<Plan, Failure> {
     spec::read(name, text.as_bytes(), &none).map_err(Failure::Spec)
 }
 
-fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
+fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     let mut file = fs::File::open(path).map_err(|error| Failure::read(path, &error))?;
     let kind = file.metadata().map_err(|error| Failure::read(path, &error))?;
     if kind.is_dir() {
@@ -146,14 +149,14 @@ fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
             help: "name a spec file in it",
         });
     }
-    read_limited(&mut file, path)
+    read_limited(&mut file, path, most)
 }
 
-fn read_limited(source: &mut dyn Read, path: &Path) -> Result<Vec<u8>, Failure> {
+fn read_limited(source: &mut dyn Read, path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
-    source.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
-    if bytes.len() as u64 > MOST_BYTES {
-        let what = format!("larger than the {} MiB that a spec may have", MOST_BYTES >> 20);
+    source.take(most + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
+    if bytes.len() as u64 > most {
+        let what = format!("larger than the {} MiB that it may have", most >> 20);
         let help = "put what several specs share into files of its own and name them with `use`";
         return Err(Failure::File { path: path.display().to_string(), what, help });
     }
@@ -174,11 +177,15 @@ fn open_used(folder: &Path, name: &str, access: &Access) -> Result<Vec<u8>, Stri
     if !fs::metadata(&path).map_err(|error| words(&error))?.is_file() {
         return Err("it is no file".to_owned());
     }
-    let mut file = fs::File::open(&path).map_err(|error| words(&error))?;
+    let is_mesh = path
+        .extension()
+        .is_some_and(|ending| ["stl", "obj"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
+    let most = if is_mesh { MOST_MESH_BYTES } else { MOST_BYTES };
     let mut bytes = Vec::new();
-    (&mut file).take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| words(&error))?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(format!("it is larger than the {} MiB that are read of a file", MOST_BYTES >> 20));
+    let file = fs::File::open(&path).map_err(|error| words(&error))?;
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|error| words(&error))?;
+    if bytes.len() as u64 > most {
+        return Err(format!("it is larger than the {} MiB that are read of a file", most >> 20));
     }
     Ok(bytes)
 }
@@ -208,11 +215,11 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     // Numbered as they are put down.
     wanted.sort_by_key(|id| plan.markings[id.0].layer);
     let plan = Arc::new(plan);
-    let kits: Vec<Vec<Moulded>> = plan
-        .scales
-        .par_iter()
-        .map(|&scale| plan.parts.iter().map(|part| Moulded::new(part, scale)).collect())
-        .collect();
+    // Built once, however many scales there are: a mesh is large.
+    let drawn = plan.parts.par_iter().map(Moulded::drawn).collect::<Result<Vec<_>, _>>();
+    let drawn = drawn.map_err(|flaw| Failure::Usage(flaw.to_string()))?;
+    let kits: Vec<Vec<Moulded>> =
+        plan.scales.par_iter().map(|&scale| drawn.iter().map(|part| part.at(scale)).collect()).collect();
     let tasks = Tasks::list(&plan, &wanted);
     let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
     let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();

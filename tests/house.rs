@@ -39,7 +39,7 @@ const KNOWS: &[(&str, &[&str])] = &[
     ("surface", &["units", "outline", "flow"]),
     ("film", &["units", "outline", "flow", "surface"]),
     ("fit", &["units", "outline", "flow", "surface", "film"]),
-    ("spec", &["units", "outline", "flow"]),
+    ("spec", &["units", "outline", "flow", "surface"]),
     ("draw", &["units", "outline", "flow"]),
     ("check", &["units", "outline", "flow"]),
     ("sheet", &["units", "outline", "flow"]),

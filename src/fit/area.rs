@@ -182,7 +182,7 @@ fn middle(ground: &Ground<'_>, found: &[(Foot, f64)], area: f64, seam: f64) -> R
     }
     let is_round = ground.surface.development().is_some() && sectors.iter().all(|met| *met);
     let wanted = if is_round {
-        place::at_station(ground.surface, mean.x, seam + PI).map_or(mean, |foot| foot.point)
+        ground.surface.at_station(mean.x, seam + PI).map_or(mean, |foot| foot.point)
     } else {
         mean
     };

@@ -2,7 +2,7 @@
 
 use super::moulded::{Moulded, component};
 use super::place::paper;
-use crate::flow::{LimitKind, View};
+use crate::flow::{Datum, End, LimitKind, View};
 use crate::outline::{Region, point};
 use crate::surface::{Foot, Surface};
 use crate::units::Full;
@@ -10,6 +10,8 @@ use crate::units::Full;
 /// Something film must not pass: a named limit, or the part's open ends.
 pub enum Fence<'a> {
     Ends(&'a dyn Surface),
+    /// One of them.
+    End(&'a dyn Surface, End),
     Limit(&'a str, &'a LimitKind),
     /// Where the part turns away from a view: the least cosine that still faces it, and a size for scale.
     Horizon {
@@ -23,7 +25,7 @@ impl Fence<'_> {
     /// What the report calls it.
     pub fn name(&self) -> &str {
         match self {
-            Self::Ends(_) => "the part's edge",
+            Self::Ends(_) | Self::End(..) => "the part's edge",
             Self::Limit(name, _) => name,
             Self::Horizon { .. } => "the horizon of the view",
         }
@@ -34,6 +36,7 @@ impl Fence<'_> {
     pub fn clearance(&self, foot: Foot) -> f64 {
         match self {
             Self::Ends(surface) => -surface.past_ends(foot.point),
+            Self::End(surface, end) => surface.short_of(*end, foot.point),
             Self::Limit(_, kind) => clearance(kind, foot),
             Self::Horizon { view, least, size } => (foot.normal.dot(view.axes()[2]) - least) * size,
         }
@@ -47,6 +50,29 @@ pub fn fences(moulded: &Moulded) -> Vec<Fence<'_>> {
     ends.into_iter()
         .chain(moulded.part.limits.iter().map(|limit| Fence::Limit(&limit.name, &limit.kind)))
         .collect()
+}
+
+/// Every fence but the line that a piece starts from.
+pub fn others(moulded: &Moulded, datum: Datum) -> Vec<Fence<'_>> {
+    let own = moulded.datum_name(datum);
+    let mut rest = fences(moulded);
+    match datum {
+        Datum::Limit(_) => rest.retain(|fence| !matches!(fence, Fence::Limit(name, _) if *name == own)),
+        Datum::End(end) => {
+            let other = if end == End::Front { End::Rear } else { End::Front };
+            rest.retain(|fence| !matches!(fence, Fence::Ends(_)));
+            rest.insert(0, Fence::End(moulded.surface.as_ref(), other));
+        }
+    }
+    rest
+}
+
+/// Millimetres on the permitted side of a line to measure from.
+pub fn kept(moulded: &Moulded, datum: Datum, foot: Foot) -> f64 {
+    match datum {
+        Datum::Limit(index) => clearance(&moulded.part.limits[index].kind, foot),
+        Datum::End(end) => moulded.surface.short_of(end, foot.point),
+    }
 }
 
 /// The smaller side of the smallest region among limits, mm: what must not be stepped over. Infinite where there is none.

@@ -129,13 +129,7 @@ fn drape(
     };
     // A piece that starts from a limit is moved back to it as it grows; the rays leave that limit out.
     let free: Vec<Fence<'_>> = match marking.spot {
-        Spot::From { limit, .. } => {
-            let name = &moulded.part.limits[limit].name;
-            fence::fences(moulded)
-                .into_iter()
-                .filter(|fence| !matches!(fence, Fence::Limit(own, _) if own == name))
-                .collect()
-        }
+        Spot::From { datum, .. } => fence::others(moulded, datum),
         _ => fence::fences(moulded),
     };
     let growing = Growing {
@@ -224,26 +218,28 @@ fn straight_on(surface: &dyn Surface, start: &Start, q: Point) -> Foot {
     walk(surface, &Start { foot: start.foot, heading }, away.length()).foot
 }
 
-/// A piece that starts from a curved limit is pushed on until none of its straight end lies past it.
+/// A piece that starts from a curved line is pushed on until none of its straight end lies past it.
 fn settle(moulded: &Moulded, spot: &Spot, origin: &Start, flat: &Region<Full>) -> Start {
-    let Spot::From { limit, .. } = *spot else { return *origin };
+    let Spot::From { datum, .. } = *spot else { return *origin };
     let surface = moulded.surface.as_ref();
     let bounds = flat.bounds();
     let near = 1e-6 * bounds.width();
-    // Only an end that is held on the limit is settled against it.
-    if bounds.min.x.abs() > near {
+    // Only an end that is held on the line is settled against it.
+    let held = if bounds.min.x.abs() <= near { bounds.min.x } else { bounds.max.x };
+    if held.abs() > near {
         return *origin;
     }
-    let end =
-        sampled(flat, bounds.height() / 16.0).into_iter().filter(|q| q.x.abs() <= near).collect::<Vec<_>>();
-    let kind = &moulded.part.limits[limit].kind;
+    let end = sampled(flat, bounds.height() / 16.0)
+        .into_iter()
+        .filter(|q| (q.x - held).abs() <= near)
+        .collect::<Vec<_>>();
+    let inward = bounds.width() * if held == bounds.min.x { 1e-3 } else { -1e-3 };
+    let kept = |foot| fence::kept(moulded, datum, foot);
     let mut start = *origin;
     for _ in 0..4 {
-        let worst =
-            end.iter().map(|&q| fence::clearance(kind, straight_on(surface, &start, q))).fold(0.0, f64::min);
-        let ahead = fence::clearance(kind, walk(surface, &start, bounds.width() * 1e-3).foot);
-        let gain = (ahead - fence::clearance(kind, start.foot)) / (bounds.width() * 1e-3);
-        if worst >= 0.0 || gain <= 0.0 {
+        let worst = end.iter().map(|&q| kept(straight_on(surface, &start, q))).fold(0.0, f64::min);
+        let gain = (kept(walk(surface, &start, inward).foot) - kept(start.foot)) / inward;
+        if worst >= 0.0 || gain * inward <= 0.0 {
             break;
         }
         start = walk(surface, &start, -worst / gain);

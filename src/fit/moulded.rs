@@ -7,23 +7,26 @@
 //! the part itself, so one fit serves every scale.
 
 use super::place::{self, Refusal};
-use crate::flow::{Axis, Direction, Limit, LimitKind, Measured, Part, Shape, View};
+use crate::flow::{Axis, Datum, Direction, Limit, LimitKind, Measured, Over, Part, View};
 use crate::outline::point;
-use crate::surface::{self, Surface};
+use crate::surface::{self, Surface, calipers};
 use crate::units::{Full, Length, Scale};
 use glam::DVec3;
+use std::sync::Arc;
 
 /// A part with the sizes its plastic stands for.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Moulded {
-    pub surface: Box<dyn Surface>,
+    pub surface: Arc<dyn Surface>,
     /// The part with these sizes, its limits moved along.
     pub part: Part,
     /// How much larger than the handbook says, along x, y and z of the part.
     pub stretch: DVec3,
+    /// The same for the line that stations are counted along.
+    pub lengthened: f64,
     /// The geometric mean of the ratios: over 1 where the plastic is too large.
     pub ratio: f64,
-    /// Why the tape of `over` tells nothing: nothing can be laid on a part of unknown size.
+    /// Why nothing can be laid: calipers or the tape of `over` tell of no such part.
     pub untold: Option<Refusal>,
 }
 
@@ -31,48 +34,85 @@ pub struct Moulded {
 const TAPED: [f64; 2] = [0.25, 4.0];
 
 impl Moulded {
-    /// The part at this scale.
-    pub fn new(part: &Part, scale: Scale) -> Self {
-        match part.measured.iter().find(|measured| measured.scale == scale) {
-            None => Self::stretched(part, &[]),
-            Some(measured) => Self::measured(part, measured, scale),
+    /// The part as it is drawn.
+    ///
+    /// # Errors
+    /// A shape of which no part can be made; a spec's have all been tried.
+    pub fn drawn(part: &Part) -> Result<Self, surface::Flaw> {
+        Ok(Self {
+            surface: surface::build(&part.shape)?,
+            part: part.clone(),
+            stretch: DVec3::ONE,
+            lengthened: 1.0,
+            ratio: 1.0,
+            untold: None,
+        })
+    }
+
+    /// This drawn part as it is at a scale: itself, unless it has been measured there.
+    #[must_use]
+    pub fn at(&self, scale: Scale) -> Self {
+        match self.part.measured.iter().find(|measured| measured.scale == scale) {
+            None => self.clone(),
+            Some(measured) => self.measured(measured, scale),
         }
     }
 
-    fn measured(part: &Part, measured: &Measured, scale: Scale) -> Self {
-        let sizes = sizes(&part.shape);
+    fn sizes(&self) -> Vec<(Axis, Length<Full>)> {
+        calipers::sizes(&self.part.shape, self.surface.as_ref())
+    }
+
+    fn measured(&self, measured: &Measured, scale: Scale) -> Self {
+        let sizes = self.sizes();
         let mut ratios: Vec<(Axis, f64)> = Vec::new();
         for &(axis, length) in &measured.axes {
             if let Some(&(_, full)) = sizes.iter().find(|(name, _)| *name == axis) {
                 ratios.push((axis, length.stands_for(scale) / full));
             }
         }
-        let Some(over) = &measured.over else { return Self::stretched(part, &ratios) };
-        // The tape tells the one ratio that all unmeasured axes share: the root of a
-        // growing function, by bisection.
+        match &measured.over {
+            Some(over) => self.taped(&ratios, over, scale),
+            None => self.stretched(&ratios),
+        }
+    }
+
+    /// The tape tells the one ratio that all unmeasured axes share: the root of a
+    /// growing function, by bisection.
+    fn taped(&self, ratios: &[(Axis, f64)], over: &Over, scale: Scale) -> Self {
         let taped = over.length.stands_for(scale).to_mm();
         let with = |share: f64| {
-            let mut all = ratios.clone();
-            for &(axis, _) in &sizes {
-                if !all.iter().any(|(name, _)| *name == axis) {
-                    all.push((axis, share));
-                }
-            }
-            Self::stretched(part, &all)
+            let named = |axis: Axis| ratios.iter().any(|(name, _)| *name == axis);
+            let rest = self.sizes().into_iter().map(|(axis, _)| axis).filter(|&axis| !named(axis));
+            self.stretched(&ratios.iter().copied().chain(rest.map(|axis| (axis, share))).collect::<Vec<_>>())
         };
         let length = |share: f64| place::tape_between(&with(share), over.from, over.to);
         let untold = |text: String, help: &str| Self {
             untold: Some(Refusal::new(text, help)),
-            ..Self::stretched(part, &ratios)
+            ..self.stretched(ratios)
         };
-        let [from, to] = [over.from, over.to].map(|limit| &part.limits[limit].name);
+        let name = &self.part.name;
+        let [from, to] = [over.from, over.to].map(|datum| self.datum_name(datum));
         let Some(whole) = length(1.0) else {
             return untold(
-                format!("a tape over the top of `{}` never gets from `{from}` to `{to}`", part.name),
+                format!("a tape over the top of `{name}` never gets from `{from}` to `{to}`"),
                 "name two limits that the middle of the top view crosses, each keeping the side of the other",
             );
         };
-        let (mut low, mut high) = (TAPED[0], TAPED[1]);
+        let impossible = || {
+            let (found, right) = (at_model(taped, scale), at_model(whole, scale));
+            untold(
+                format!(
+                    "a tape of {found} from `{from}` to `{to}` goes with no size of `{name}`: {right} would be to scale"
+                ),
+                "the length is of the tape on the model: check its unit and the scale",
+            )
+        };
+        let [mut low, mut high] = TAPED;
+        if ratios.is_empty() {
+            // All grows alike, and the tape with it.
+            let share = taped / whole;
+            return if (low..=high).contains(&share) { with(share) } else { impossible() };
+        }
         for _ in 0..40 {
             let middle = (low + high) / 2.0;
             if length(middle).is_some_and(|found| found < taped) {
@@ -81,52 +121,50 @@ impl Moulded {
                 high = middle;
             }
         }
-        if low == TAPED[0] || high == TAPED[1] {
-            return untold(
-                format!(
-                    "a tape of {} from `{from}` to `{to}` goes with no size of `{}`: {} would be to scale",
-                    at_model(taped, scale),
-                    part.name,
-                    at_model(whole, scale)
-                ),
-                "the length is of the tape on the model: check its unit and the scale",
-            );
-        }
-        with((low + high) / 2.0)
+        if low == TAPED[0] || high == TAPED[1] { impossible() } else { with((low + high) / 2.0) }
     }
 
     /// The part with these ratios; axes that are not named get the geometric mean of those that are.
-    fn stretched(part: &Part, ratios: &[(Axis, f64)]) -> Self {
+    fn stretched(&self, ratios: &[(Axis, f64)]) -> Self {
         let mean = geometric_mean(ratios.iter().map(|&(_, ratio)| ratio));
         let ratio =
             |axis: Axis| ratios.iter().find(|(name, _)| *name == axis).map_or(mean, |&(_, ratio)| ratio);
-        let stretch = match part.shape {
-            Shape::Flat { face, .. } => {
-                let [across, up, out] = face.axes().map(DVec3::abs);
-                across * ratio(Axis::Width) + up * ratio(Axis::Height) + out * mean
-            }
-            Shape::Cylinder { .. } => {
-                DVec3::new(ratio(Axis::Length), ratio(Axis::Diameter), ratio(Axis::Diameter))
-            }
-            Shape::Cone { .. } => {
-                let round = geometric_mean([ratio(Axis::Front), ratio(Axis::Rear)].into_iter());
-                DVec3::new(ratio(Axis::Length), round, round)
-            }
-            Shape::Sphere { .. } => DVec3::splat(ratio(Axis::Diameter)),
-            Shape::Ellipsoid { .. } => {
-                DVec3::new(ratio(Axis::Length), ratio(Axis::Width), ratio(Axis::Height))
+        let drawn = &self.part;
+        let stretch = calipers::stretch(&drawn.shape, ratio);
+        let shape = calipers::resized(&drawn.shape, self.surface.as_ref(), ratio);
+        let surface = match surface::build(&shape) {
+            Ok(surface) => surface,
+            Err(flaw) => {
+                let text = format!("with the sizes that were measured `{}` cannot be: {flaw}", drawn.name);
+                let help = "measure again, or correct the drawing of the part";
+                return Self { untold: Some(Refusal::new(text, help)), ..self.clone() };
             }
         };
-        let all = sizes(&part.shape).into_iter().map(|(axis, _)| ratio(axis));
-        let shape = resized(&part.shape, ratio);
-        let limits = part.limits.iter().map(|limit| moved(limit, stretch)).collect();
+        let length = |surface: &dyn Surface| surface.stations()[1] - surface.stations()[0];
+        let straight = self.surface.spine(self.surface.stations()[0]).along == DVec3::X;
+        let along = length(surface.as_ref()) / length(self.surface.as_ref());
+        let limits = drawn.limits.iter().map(|limit| moved(limit, stretch)).collect();
         Self {
-            surface: surface::build(&shape),
-            part: Part { shape, limits, ..part.clone() },
+            surface,
+            lengthened: if straight { stretch.x } else { along },
+            part: Part { shape, limits, ..drawn.clone() },
             stretch,
-            ratio: geometric_mean(all),
+            ratio: geometric_mean(self.sizes().into_iter().map(|(axis, _)| ratio(axis))),
             untold: None,
         }
+    }
+
+    /// What the spec calls a line to measure from.
+    pub fn datum_name(&self, datum: Datum) -> &str {
+        match datum {
+            Datum::Limit(index) => &self.part.limits[index].name,
+            Datum::End(end) => end.word(),
+        }
+    }
+
+    /// A station of the drawing, moved with the part, mm.
+    pub fn station(&self, station: Length<Full>) -> f64 {
+        station.to_mm() * self.lengthened
     }
 
     /// A length along one axis of the part, moved with the part, mm.
@@ -166,44 +204,6 @@ fn geometric_mean(ratios: impl Iterator<Item = f64>) -> f64 {
     if logs.is_empty() { 1.0 } else { libm::exp(logs.iter().sum::<f64>() / logs.len() as f64) }
 }
 
-/// The sizes that calipers can take on a shape.
-fn sizes(shape: &Shape) -> Vec<(Axis, Length<Full>)> {
-    match *shape {
-        Shape::Flat { width, height, .. } => vec![(Axis::Width, width), (Axis::Height, height)],
-        Shape::Cylinder { diameter, length } => vec![(Axis::Diameter, diameter), (Axis::Length, length)],
-        Shape::Cone { front, rear, length } => {
-            vec![(Axis::Front, front), (Axis::Rear, rear), (Axis::Length, length)]
-        }
-        Shape::Sphere { diameter } => vec![(Axis::Diameter, diameter)],
-        Shape::Ellipsoid { length, width, height } => {
-            vec![(Axis::Length, length), (Axis::Width, width), (Axis::Height, height)]
-        }
-    }
-}
-
-fn resized(shape: &Shape, ratio: impl Fn(Axis) -> f64) -> Shape {
-    let by = |length: Length<Full>, axis: Axis| length * ratio(axis);
-    match *shape {
-        Shape::Flat { width, height, face } => {
-            Shape::Flat { width: by(width, Axis::Width), height: by(height, Axis::Height), face }
-        }
-        Shape::Cylinder { diameter, length } => {
-            Shape::Cylinder { diameter: by(diameter, Axis::Diameter), length: by(length, Axis::Length) }
-        }
-        Shape::Cone { front, rear, length } => Shape::Cone {
-            front: by(front, Axis::Front),
-            rear: by(rear, Axis::Rear),
-            length: by(length, Axis::Length),
-        },
-        Shape::Sphere { diameter } => Shape::Sphere { diameter: by(diameter, Axis::Diameter) },
-        Shape::Ellipsoid { length, width, height } => Shape::Ellipsoid {
-            length: by(length, Axis::Length),
-            width: by(width, Axis::Width),
-            height: by(height, Axis::Height),
-        },
-    }
-}
-
 fn moved(limit: &Limit, stretch: DVec3) -> Limit {
     let kind = match &limit.kind {
         LimitKind::Plane { axis, offset, keep_greater } => LimitKind::Plane {
@@ -223,8 +223,12 @@ fn moved(limit: &Limit, stretch: DVec3) -> Limit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::{Over, Place};
+    use crate::flow::{Over, Place, Shape};
     use crate::units::Angle;
+
+    fn at(part: &Part, scale: Scale) -> Moulded {
+        Moulded::drawn(part).unwrap().at(scale)
+    }
 
     fn helmet(measured: Measured) -> Part {
         let at = Place { file: "test".into(), line: 1, column: 1 };
@@ -259,7 +263,7 @@ mod tests {
     fn an_unmeasured_axis_gets_the_geometric_mean() {
         // 280/40 = 7 and 240/40 = 6 would be right; the calipers say 6.3 and 6.6: ratios 0.9 and 1.1.
         let axes = vec![(Axis::Length, Length::mm(6.3)), (Axis::Width, Length::mm(6.6))];
-        let moulded = Moulded::new(&helmet(calipers(axes, None)), Scale::one_to(40.0).unwrap());
+        let moulded = at(&helmet(calipers(axes, None)), Scale::one_to(40.0).unwrap());
         let mean = (0.9f64 * 1.1).sqrt();
         assert!((moulded.stretch - DVec3::new(0.9, 1.1, mean)).length() < 1e-12);
         assert!((moulded.ratio - mean).abs() < 1e-12);
@@ -270,7 +274,7 @@ mod tests {
     #[test]
     fn other_scales_are_left_alone() {
         let axes = vec![(Axis::Length, Length::mm(6.3))];
-        let moulded = Moulded::new(&helmet(calipers(axes, None)), Scale::one_to(72.0).unwrap());
+        let moulded = at(&helmet(calipers(axes, None)), Scale::one_to(72.0).unwrap());
         assert_eq!((moulded.stretch, moulded.ratio), (DVec3::ONE, 1.0));
     }
 
@@ -287,8 +291,8 @@ mod tests {
                 ((a.0 - b.0).powi(2) + (a.1 - b.1).powi(2)).sqrt()
             })
             .sum();
-        let over = Over { from: 0, to: 1, length: Length::mm(arc * 0.9 / 40.0) };
-        let moulded = Moulded::new(&helmet(calipers(Vec::new(), Some(over))), Scale::one_to(40.0).unwrap());
+        let over = Over { from: Datum::Limit(0), to: Datum::Limit(1), length: Length::mm(arc * 0.9 / 40.0) };
+        let moulded = at(&helmet(calipers(Vec::new(), Some(over))), Scale::one_to(40.0).unwrap());
         assert!((moulded.ratio - 0.9).abs() < 1e-5, "{}", moulded.ratio);
         assert_eq!(moulded.untold, None);
     }
@@ -296,18 +300,21 @@ mod tests {
     #[test]
     fn a_tape_that_tells_nothing_is_said() {
         let untold = |from, to, mm| {
-            let over = Over { from, to, length: Length::mm(mm) };
+            let over = Over { from: Datum::Limit(from), to: Datum::Limit(to), length: Length::mm(mm) };
             let part = helmet(calipers(vec![(Axis::Length, Length::mm(6.3))], Some(over)));
-            Moulded::new(&part, Scale::one_to(40.0).unwrap()).untold.map(|refusal| refusal.text)
+            at(&part, Scale::one_to(40.0).unwrap()).untold.map(|refusal| refusal.text)
         };
         assert_eq!(untold(0, 1, 3.6), None);
         let long = untold(0, 1, 360.0).unwrap();
         assert!(long.starts_with("a tape of 360.0 mm from `brow` to `nape` goes with no size"), "{long}");
         assert!(untold(0, 1, 0.1).is_some());
-        let mut aside = helmet(calipers(Vec::new(), Some(Over { from: 0, to: 1, length: Length::mm(3.6) })));
+        let mut aside = helmet(calipers(
+            Vec::new(),
+            Some(Over { from: Datum::Limit(0), to: Datum::Limit(1), length: Length::mm(3.6) }),
+        ));
         let LimitKind::Plane { offset, .. } = &mut aside.limits[1].kind else { panic!("a plane") };
         *offset = Length::mm(-90.0);
-        let untold = Moulded::new(&aside, Scale::one_to(40.0).unwrap()).untold.unwrap();
+        let untold = at(&aside, Scale::one_to(40.0).unwrap()).untold.unwrap();
         assert_eq!(untold.text, "a tape over the top of `helmet` never gets from `brow` to `nape`");
     }
 }

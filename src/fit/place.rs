@@ -2,10 +2,10 @@
 
 use super::fence;
 use super::moulded::Moulded;
-use crate::flow::{Spot, View};
+use crate::flow::{Datum, End, Spot, View};
 use crate::outline::{Point, point};
 use crate::surface::geodesic::walk;
-use crate::surface::{Foot, Start, Surface, radial};
+use crate::surface::{Foot, Start, Surface};
 use glam::DVec3;
 
 /// Why a piece could not be put down, and what would help.
@@ -41,36 +41,32 @@ pub fn start(moulded: &Moulded, spot: &Spot) -> Result<Start, Refusal> {
             heading_in_view(foot, view, turn.to_radians())
         }
         Spot::Station { station, around, turn } => {
-            let station = station.to_mm() * moulded.stretch.x;
-            let foot =
-                at_station(moulded.surface.as_ref(), station, around.to_radians()).ok_or_else(|| {
-                    let [least, most] = moulded.surface.bounds();
-                    Refusal::new(
-                        format!("the part has no surface at station {station:.0} mm"),
-                        format!("stations of this part run from {:.0} to {:.0} mm", least.x, most.x),
-                    )
-                })?;
-            turned_from_aft(foot, turn.to_radians())
+            let surface = moulded.surface.as_ref();
+            let station = moulded.station(station);
+            let foot = surface.at_station(station, around.to_radians()).ok_or_else(|| {
+                let [least, most] = surface.stations();
+                Refusal::new(
+                    format!("the part has no surface at station {station:.0} mm"),
+                    format!("stations of this part run from {least:.0} to {most:.0} mm"),
+                )
+            })?;
+            Ok(tangent(foot, surface.spine(station).along)?.turned(turn.to_radians()))
         }
-        Spot::From { limit, view, offset, turn } => {
-            let edge = line_start(moulded, limit, view, turn.to_radians())?;
+        Spot::From { datum, view, offset, turn } => {
+            let edge = datum_start(moulded, datum, view, turn.to_radians())?;
             Ok(walk(moulded.surface.as_ref(), &edge, offset.to_mm() * moulded.ratio))
         }
     }
 }
 
-/// The way over the part from one limit to another along the middle of the top view, mm; `None` where it never gets there.
-pub fn tape_between(moulded: &Moulded, from: usize, to: usize) -> Option<f64> {
+/// The way over the part from one line to another along the middle of the top view, mm; `None` where it never gets there.
+pub fn tape_between(moulded: &Moulded, from: Datum, to: Datum) -> Option<f64> {
     let [least, most] = moulded.surface.bounds();
     let size = (most - least).length();
     [0.0, std::f64::consts::PI].into_iter().find_map(|turn| {
-        let start = line_start(moulded, from, View::Top, turn).ok()?;
-        let beyond = |length: f64| {
-            fence::clearance(
-                &moulded.part.limits[to].kind,
-                walk(moulded.surface.as_ref(), &start, length).foot,
-            )
-        };
+        let start = datum_start(moulded, from, View::Top, turn).ok()?;
+        let beyond =
+            |length: f64| fence::kept(moulded, to, walk(moulded.surface.as_ref(), &start, length).foot);
         if beyond(0.0) <= 0.0 {
             return None;
         }
@@ -111,22 +107,10 @@ pub fn look(surface: &dyn Surface, view: View, across: f64, up: f64) -> Option<F
     surface.hit(eye, -towards)
 }
 
-/// The point at this station and angle round the part.
-pub fn at_station(surface: &dyn Surface, station: f64, around: f64) -> Option<Foot> {
-    let [least, most] = surface.bounds();
-    let out = radial(around);
-    let eye = DVec3::X * station + out * 2.0 * (least.abs().max(most.abs())).length();
-    surface.hit(eye, -out)
-}
-
 fn heading_in_view(foot: Foot, view: View, turn: f64) -> Result<Start, Refusal> {
     let [right, up, _] = view.axes();
     let (sin, cos) = libm::sincos(turn);
     tangent(foot, right * cos + up * sin)
-}
-
-fn turned_from_aft(foot: Foot, turn: f64) -> Result<Start, Refusal> {
-    Ok(tangent(foot, DVec3::X)?.turned(turn))
 }
 
 fn tangent(foot: Foot, direction: DVec3) -> Result<Start, Refusal> {
@@ -139,6 +123,37 @@ fn tangent(foot: Foot, direction: DVec3) -> Result<Start, Refusal> {
         )),
     }
 }
+
+/// Where the middle line of a view starts from a limit or an open end.
+fn datum_start(moulded: &Moulded, datum: Datum, view: View, turn: f64) -> Result<Start, Refusal> {
+    match datum {
+        Datum::Limit(limit) => line_start(moulded, limit, view, turn),
+        Datum::End(end) => {
+            let surface = moulded.surface.as_ref();
+            let [front, rear] = surface.stations();
+            // A hair inside, where rounding cannot put it past the end.
+            let (station, inward) = match end {
+                End::Front => (front, rear - front),
+                End::Rear => (rear, front - rear),
+            };
+            let spine = surface.spine(station);
+            let [right, up, towards] = view.axes();
+            let seen = [towards, up, right].map(|way| way.reject_from_normalized(spine.along));
+            let out = seen.into_iter().find(|way| way.length() > 0.1).unwrap_or(towards);
+            let around = surface.around(station, out);
+            let foot = surface.at_station(station + HAIR * inward, around).ok_or_else(|| {
+                Refusal::new(
+                    format!("the part has no surface at its {} end", end.word()),
+                    "measure from a limit, or say where by `seen`",
+                )
+            })?;
+            heading_in_view(foot, view, turn)
+        }
+    }
+}
+
+/// This share of a part's length is nothing.
+const HAIR: f64 = 1e-9;
 
 /// Where the middle line of a view, walked along the heading, enters the side of a limit that film may lie on.
 fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<Start, Refusal> {
@@ -184,13 +199,12 @@ mod tests {
     fn the_point_of_a_cone_lies_a_slant_away() {
         let long = (12.0f64 * 12.0 - 2.5 * 2.5).sqrt();
         let narrowing = Cone::new(2.5, 1e-9, long);
-        let foot = at_station(&narrowing, 0.0, 0.7).unwrap();
-        let aft = turned_from_aft(foot, 0.0).unwrap();
+        let aft = tangent(narrowing.at_station(0.0, 0.7).unwrap(), DVec3::X).unwrap();
         assert!((point_under(&narrowing, &aft).unwrap() - point(12.0, 0.0)).length() < 1e-6);
-        let left = turned_from_aft(foot, std::f64::consts::FRAC_PI_2).unwrap();
+        let left = aft.turned(std::f64::consts::FRAC_PI_2);
         assert!((point_under(&narrowing, &left).unwrap() - point(0.0, -12.0)).length() < 1e-6);
         let widening = Cone::new(1e-9, 2.5, long);
-        let aft = turned_from_aft(at_station(&widening, long, 0.7).unwrap(), 0.0).unwrap();
+        let aft = tangent(widening.at_station(long, 0.7).unwrap(), DVec3::X).unwrap();
         assert!((point_under(&widening, &aft).unwrap() - point(-12.0, 0.0)).length() < 1e-6);
     }
 }

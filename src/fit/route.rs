@@ -42,7 +42,7 @@ pub struct Wanted {
 pub fn course(line: &Line, spot: &Spot, moulded: &Moulded, wanted: Wanted) -> Result<Course, Refusal> {
     let surface = moulded.surface.as_ref();
     match line {
-        Line::Ring { station } => ring(moulded, *station * moulded.stretch.x, spot, wanted.whole),
+        Line::Ring { station } => ring(moulded, moulded.station(*station), spot, wanted.whole),
         Line::Section { plane } => {
             let start = place::start(moulded, spot)?;
             let plane = match plane {
@@ -103,13 +103,8 @@ fn unit(axis: Direction) -> DVec3 {
 }
 
 /// The plane at this station, cut as a circle where it is one.
-fn ring(
-    moulded: &Moulded,
-    station: crate::units::Length<crate::units::Full>,
-    spot: &Spot,
-    whole: bool,
-) -> Result<Course, Refusal> {
-    let (surface, station) = (moulded.surface.as_ref(), station.to_mm());
+fn ring(moulded: &Moulded, station: f64, spot: &Spot, whole: bool) -> Result<Course, Refusal> {
+    let surface = moulded.surface.as_ref();
     // A closed wrap is held opposite its seam, so that both ends are free to meet.
     let middle = match spot {
         Spot::Station { around, .. } if !whole => around.to_radians(),
@@ -139,7 +134,7 @@ fn ring(
         return Ok(Course::new(path, 0.0));
     }
     let near = match spine.along {
-        DVec3::X => place::at_station(surface, station, middle).ok_or_else(no_ring)?.point,
+        DVec3::X => surface.at_station(station, middle).ok_or_else(no_ring)?.point,
         along => {
             let out = radial(middle).reject_from(along).normalize_or(along.any_orthonormal_vector());
             surface.project(spine.point + out * 1e-3).point
@@ -219,7 +214,7 @@ fn winding(moulded: &Moulded, helix: &Helix, start: &Start) -> Result<Course, Re
     let hand = if helix.left_handed { -1.0 } else { 1.0 };
     let [from, to] = surface.stations();
     let pitch = match helix.climb {
-        Climb::Pitch(pitch) => Some(pitch.to_mm() * moulded.stretch.x),
+        Climb::Pitch(pitch) => Some(moulded.station(pitch)),
         Climb::Turns(turns) => Some((to - from) / turns),
         Climb::Rise(_) => None,
     };
@@ -479,7 +474,7 @@ pub fn turn_spacing(moulded: &Moulded, helix: &Helix, at: &Start) -> f64 {
     let girth = TAU * (at.foot.point - spine.point).reject_from_normalized(spine.along).length();
     let [from, to] = surface.stations();
     let pitch = match helix.climb {
-        Climb::Pitch(pitch) => pitch.to_mm() * moulded.stretch.x,
+        Climb::Pitch(pitch) => moulded.station(pitch),
         Climb::Turns(turns) => (to - from) / turns,
         Climb::Rise(rise) => girth * libm::tan(rise.to_radians()),
     };

@@ -12,6 +12,7 @@ pub mod finding;
 pub mod fit;
 pub mod outcome;
 pub mod plan;
+pub mod shape;
 pub mod sheet;
 pub mod tools;
 
@@ -21,5 +22,6 @@ pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};
 pub use plan::*;
+pub use shape::{Profile, Section, Shape, Soup, Station};
 pub use sheet::{Item, Layer, Purpose, Sheet};
 pub use tools::{Cutter, MEASURED_SQUARE, MaskFilm, Spray, Tape};

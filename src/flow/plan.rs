@@ -2,6 +2,7 @@
 
 use super::artwork::Artwork;
 use super::finding::Place;
+use super::shape::Shape;
 use super::tools::{Cutter, Spray, Tape};
 use crate::outline::{Point, Polyline, point};
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
@@ -65,37 +66,6 @@ pub struct Part {
     pub at: Place,
 }
 
-/// A part's form at full size. Frame: x aft, y to the part's right, z up; long
-/// parts start at x = 0, closed shapes and plates are centred on the origin.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Shape {
-    /// A plate that faces `face`; as seen from there, `width` runs across the paper and `height` up it.
-    Flat {
-        width: Length<Full>,
-        height: Length<Full>,
-        face: View,
-    },
-    Cylinder {
-        diameter: Length<Full>,
-        length: Length<Full>,
-    },
-    /// Front and rear diameters, axial length.
-    Cone {
-        front: Length<Full>,
-        rear: Length<Full>,
-        length: Length<Full>,
-    },
-    Sphere {
-        diameter: Length<Full>,
-    },
-    /// Diameters along x, y and z.
-    Ellipsoid {
-        length: Length<Full>,
-        width: Length<Full>,
-        height: Length<Full>,
-    },
-}
-
 /// What the calipers found on the kit's part at one scale.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measured {
@@ -116,14 +86,40 @@ pub enum Axis {
     Diameter,
     Front,
     Rear,
+    /// Nose to tail of a wing section.
+    Chord,
 }
 
-/// A tape laid over the part between two limits, by index into [`Part::limits`].
+impl Axis {
+    /// The word the spec uses.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Length => "length",
+            Self::Width => "width",
+            Self::Height => "height",
+            Self::Diameter => "diameter",
+            Self::Front => "front",
+            Self::Rear => "rear",
+            Self::Chord => "chord",
+        }
+    }
+}
+
+/// A tape laid over the part from one line to another.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Over {
-    pub from: usize,
-    pub to: usize,
+    pub from: Datum,
+    pub to: Datum,
     pub length: Length<Model>,
+}
+
+/// A line on a part to measure from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Datum {
+    /// By index into [`Part::limits`].
+    Limit(usize),
+    /// An open end of a long part.
+    End(End),
 }
 
 /// A line or region that film must not pass.
@@ -320,8 +316,8 @@ pub enum Spot {
     Seen { view: View, across: Length<Full>, up: Length<Full>, turn: Angle },
     /// On a long part, or round a ring: way from the front end, angle round from the top; turned from the aft direction.
     Station { station: Length<Full>, around: Angle, turn: Angle },
-    /// On a limit's line where the view's middle line meets it, then `offset` further along the heading.
-    From { limit: usize, view: View, offset: Length<Full>, turn: Angle },
+    /// On the line of a limit or an open end where the view's middle line meets it, then `offset` further along the heading.
+    From { datum: Datum, view: View, offset: Length<Full>, turn: Angle },
 }
 
 /// The point of the piece that is put down first.
@@ -341,6 +337,16 @@ pub enum Hold {
 pub enum End {
     Front,
     Rear,
+}
+
+impl End {
+    /// The word the spec uses.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Front => "front",
+            Self::Rear => "rear",
+        }
+    }
 }
 
 /// How artwork meets the part.

@@ -78,6 +78,15 @@ pub fn length<W: Copy>(text: &str) -> Result<Length<W>, Wrong> {
     sane(if negative { -total } else { total }, text)
 }
 
+/// Millimetres to one of a unit.
+pub fn unit_mm(word: &str) -> Result<f64, Wrong> {
+    let found = UNITS.iter().find(|(name, _)| name.eq_ignore_ascii_case(word));
+    found.map(|&(_, unit)| unit.of::<()>(1.0).to_mm()).ok_or_else(|| {
+        let help = known(word, UNITS[..NAMED].iter().map(|&(name, _)| name));
+        Wrong::new(format!("`{}` is no unit of length", shown(word)), help)
+    })
+}
+
 /// Refuses what is no size of anything.
 pub fn sane<W: Copy>(length: Length<W>, text: &str) -> Result<Length<W>, Wrong> {
     let mm = length.to_mm().abs();

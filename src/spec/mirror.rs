@@ -6,6 +6,7 @@
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
 
 use super::lenient::{May, Need};
+use super::shapes;
 use super::words::{
     Around, Count, Depth, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Round, Share,
     Switch, Text, Version,
@@ -193,6 +194,11 @@ pub enum Shape {
     Cone(Cone),
     Sphere(Sphere),
     Ellipsoid(Ellipsoid),
+    Revolve(shapes::Revolve),
+    Loft(shapes::Loft),
+    Tube(shapes::Tube),
+    Extrude(Box<shapes::Extrude>),
+    Mesh(shapes::Mesh),
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -235,6 +241,7 @@ pub struct Measured {
     pub diameter: May<Length<Model>>,
     pub front: May<Length<Model>>,
     pub rear: May<Length<Model>>,
+    pub chord: May<Length<Model>>,
     pub over: May<Over>,
 }
 

@@ -9,12 +9,15 @@
 //! knows what may be opened; no file is touched here.
 
 mod artwork;
+mod attached;
+mod csv;
 mod length;
 mod lenient;
 mod log;
 mod mirror;
 mod problem;
 mod resolve;
+mod shapes;
 mod source;
 mod survey;
 mod table;
@@ -27,12 +30,14 @@ pub use source::MAX_BYTES;
 
 use crate::flow::Plan;
 use crate::units::{Full, Length, Scale};
+use attached::{Attached, Kind};
 use lenient::{May, Need, read as read_mirror};
 use log::{At, Log, Wrong};
 use mirror::{OneOrMany, Shared, Spec, Uses};
 use serde::Deserialize;
 use source::Source;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// How the caller opens a file that a spec uses: its name, as from the spec's folder, to its bytes or the reason
 /// why not.
@@ -49,7 +54,13 @@ const MOST_FILES: usize = 32;
 /// # Errors
 /// Everything that is wrong with the spec, in the order of its lines. Never empty.
 pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<Problem>> {
-    let mut files = Files { log: Log::default(), open, folder: folder(file_name), done: BTreeSet::new() };
+    let mut files = Files {
+        log: Log::default(),
+        open,
+        folder: folder(file_name),
+        done: BTreeSet::new(),
+        attached: Attached::default(),
+    };
     let spec: Option<Spec> = files.mirror(file_name, bytes);
     let mut shared = Vec::new();
     if let Some(spec) = &spec {
@@ -57,8 +68,11 @@ pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<P
         files.follow(&spec.r#use, &mut vec![own.to_owned()], &mut shared);
     }
     let pictures = spec.as_ref().map(|spec| artwork::pictures(&mut files, spec)).unwrap_or_default();
-    let log = files.log;
-    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &pictures));
+    for parts in shared.iter().map(|file| &file.parts).chain(spec.as_ref().map(|spec| &spec.parts)) {
+        files.attach(parts);
+    }
+    let Files { log, attached, .. } = files;
+    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &pictures, &attached));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),
         _ => Err(log.into_problems()),
@@ -88,6 +102,7 @@ struct Files<'a> {
     /// The spec's folder as it was named, with its `/`: only for showing names.
     folder: String,
     done: BTreeSet<String>,
+    attached: Attached,
 }
 
 impl Files<'_> {
@@ -148,6 +163,64 @@ impl Files<'_> {
             self.follow(&file.r#use, path, shared);
             path.pop();
             shared.push(file);
+        }
+    }
+}
+
+impl Files<'_> {
+    /// Opens the files that shapes are read from, each once.
+    fn attach(&mut self, parts: &May<mirror::Named<mirror::Part>>) {
+        let mut tables: BTreeMap<String, usize> = BTreeMap::new();
+        let mut meshes: BTreeMap<String, Arc<[u8]>> = BTreeMap::new();
+        for (file, kind) in attached::named(parts) {
+            let Some(written) = file.get() else { continue };
+            let user = &self.log.sources[self.log.marks[file.at.0].file].name;
+            let name = beside(user.strip_prefix(&*self.folder).unwrap_or(user), &written.0);
+            if let Some(&source) = tables.get(&name) {
+                self.attached.tables.insert(file.at, source);
+                continue;
+            }
+            if let Some(bytes) = meshes.get(&name) {
+                self.attached.meshes.insert(file.at, Arc::clone(bytes));
+                continue;
+            }
+            let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending).to_ascii_lowercase();
+            if kind == Kind::Mesh && !["stl", "obj"].contains(&&*ending) {
+                let message = format!("`{}` is no mesh that is read here", problem::shown(&name));
+                self.log.value(file.at, message, "export the part as STL or OBJ, and keep that ending");
+                continue;
+            }
+            let bytes = match (self.open)(&name) {
+                Ok(bytes) => bytes,
+                Err(reason) => {
+                    let message = format!("`{}` cannot be read: {reason}", problem::shown(&name));
+                    self.log.value(
+                        file.at,
+                        message,
+                        "names are taken from the folder of the file that uses them",
+                    );
+                    continue;
+                }
+            };
+            if kind == Kind::Mesh {
+                let bytes: Arc<[u8]> = bytes.into();
+                self.attached.meshes.insert(file.at, Arc::clone(&bytes));
+                meshes.insert(name, bytes);
+                continue;
+            }
+            match source::decode(&bytes) {
+                Ok(text) => {
+                    let source = self.log.sources.len();
+                    self.log.sources.push(Source::new(&format!("{}{name}", self.folder), text));
+                    self.attached.tables.insert(file.at, source);
+                    tables.insert(name, source);
+                }
+                Err((_, wrong)) => {
+                    let message = wrong.message.replace(", not a spec", "");
+                    let message = format!("`{}` is no table: {message}", problem::shown(&name));
+                    self.log.value(file.at, message, "save it as comma-separated values, in UTF-8");
+                }
+            }
         }
     }
 }

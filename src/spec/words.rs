@@ -2,10 +2,11 @@
 //!
 //! Lengths have a file to themselves. Left out: what goes with what.
 
-use super::length::{bare, length};
+use super::length::{bare, length, unit_mm};
 use super::log::Wrong;
 use super::problem::{known, shown};
 use crate::flow::{End, Make, MaskFilm, SizeBy, View};
+use crate::surface::mesh::Way;
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::de::{Deserialize, Deserializer, Error, Unexpected, Visitor};
 use std::fmt;
@@ -59,6 +60,7 @@ macro_rules! words {
 
 words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around, MaskFilm, Round, Depth);
 words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand, HelixEnds, Free);
+words!(Unit, Digits, Way);
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -105,6 +107,13 @@ pub enum Depth {
     Kiss,
     Through,
 }
+/// A unit of length, as the millimetres that one of it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unit(pub f64);
+
+/// The name of a wing section, which looks like a number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Digits(pub String);
 
 /// The version of the language; there is one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -514,6 +523,33 @@ impl Word for Free {
 
     fn number(number: f64) -> Result<Self, Wrong> {
         Err(unitless(number, bare))
+    }
+}
+
+impl Word for Unit {
+    const WANTED: &'static str = "a unit such as `mm` or `in`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        unit_mm(text).map(Self)
+    }
+}
+
+impl Word for Digits {
+    const WANTED: &'static str = "four digits such as \"2412\", quoted";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        Ok(Self(text.into()))
+    }
+}
+
+impl Word for Way {
+    const WANTED: &'static str = "an axis of the file such as `+y`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        Self::from_word(&text.to_ascii_lowercase()).ok_or_else(|| {
+            let help = "write `+x`, `-x`, `+y`, `-y`, `+z` or `-z`";
+            Wrong::new(format!("`{}` is no axis of the file", shown(text)), help)
+        })
     }
 }
 

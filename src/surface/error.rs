@@ -4,33 +4,37 @@
 /// A shape that cannot be made, with what to do about it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ShapeError {
-    #[error("{what} needs at least {wanted} points, this one has {found}")]
+    #[error("{what} needs at least {wanted} points, this one has {found}: give more")]
     TooFew { what: &'static str, wanted: usize, found: usize },
     #[error("{what} may have at most {most} points, this one has {found}: thin them out")]
     TooMany { what: &'static str, most: usize, found: usize },
     #[error("point {} is not a number", at + 1)]
     NotFinite { at: usize },
-    #[error("station {} lies before the one above it: list stations from the front aft", at + 1)]
+    #[error("station {} does not lie behind the one above it: list stations from the front aft", at + 1)]
     OutOfOrder { at: usize },
     #[error("point {} is the same as the one before it: leave one out", at + 1)]
     Repeated { at: usize },
-    #[error("point {} goes back over the line before it", at + 1)]
+    #[error("point {} goes back over the line before it: list the points in the order in which one walks along it", at + 1)]
     DoublesBack { at: usize },
-    #[error("the radius at point {} is below 0", at + 1)]
+    #[error("the radius at point {} is below 0: radii count from the axis", at + 1)]
     NegativeRadius { at: usize },
     #[error("the profile touches the axis at point {}: only its first and last point may", at + 1)]
     OnAxis { at: usize },
-    #[error("all points lie in one plane across the axis: the part has no length")]
+    #[error(
+        "all points lie in one plane across the axis: the part has no length: give stations that lie apart"
+    )]
     NoLength,
-    #[error("{what} must be above 0")]
+    #[error("{what} must be above 0: check the sizes")]
     NotPositive { what: &'static str },
     #[error(
         "power {power} is outside 2 to {most}: below 2 the section has edges (give its points), above it a box with a corner radius is meant"
     )]
     Power { power: f64, most: f64 },
-    #[error("a corner radius of {radius} mm does not go into a box of {width} by {height} mm")]
+    #[error(
+        "a corner radius of {radius} mm does not go into a box of {width} by {height} mm: at most half of the smaller side does"
+    )]
     CornerRadius { radius: f64, width: f64, height: f64 },
-    #[error("the line from point {} crosses the one from point {}", first + 1, second + 1)]
+    #[error("the line from point {} crosses the one from point {}: list the points in the order in which one walks round", first + 1, second + 1)]
     SelfCrossing { first: usize, second: usize },
     #[error("seen from its centre the section turns back at point {}: move the centre, or leave the hollow out", at + 1)]
     NotStarShaped { at: usize },
@@ -42,9 +46,11 @@ pub enum ShapeError {
     Naca { digits: String },
     #[error("the bends at points {} and {} need {needed} mm between them, and there are {found}: bend tighter", at + 1, at + 2)]
     BendTooWide { at: usize, needed: f64, found: f64 },
-    #[error("a bend of {bend} mm is tighter than the tube's own radius of {radius} mm")]
+    #[error(
+        "a bend of {bend} mm is tighter than the tube's own radius of {radius} mm: bend it wider, the radius is that of the centreline"
+    )]
     BendTooTight { bend: f64, radius: f64 },
-    #[error("the path turns straight back at point {}", at + 1)]
+    #[error("the path turns straight back at point {}: leave a point out, or put one between", at + 1)]
     Reversal { at: usize },
 }
 

@@ -45,6 +45,16 @@ impl Extrude {
         })
     }
 
+    /// Arc lengths of the profile from end to end, or once round, close enough to draw it by.
+    pub fn stops(&self) -> Vec<f64> {
+        self.profile.stops()
+    }
+
+    /// The point at an arc length of the profile and a way along the span.
+    pub fn on(&self, along: f64, y: f64) -> Foot {
+        drawn_out(&self.profile.at_length(along), y)
+    }
+
     fn nearest(&self, p: DVec3) -> At {
         self.profile.nearest(DVec2::new(p.x, p.z))
     }

@@ -138,7 +138,7 @@ impl Loft {
     }
 
     /// Angles that cut the section into smooth, narrow pieces.
-    fn angles(&self) -> Vec<f64> {
+    pub fn angles(&self) -> Vec<f64> {
         let mut breaks: Vec<f64> = self.polars.iter().flat_map(Polar::breaks).collect();
         // The quarters, so that the extremes of symmetrical sections are hit exactly.
         breaks.extend((0..4).map(|k| f64::from(k) * TAU / 4.0));
@@ -402,6 +402,11 @@ impl Surface for Loft {
 
     fn bounds(&self) -> [DVec3; 2] {
         self.bounds
+    }
+
+    fn at_station(&self, station: f64, around: f64) -> Option<Foot> {
+        let within = self.stations[0] <= station && station <= self.stations[self.stations.len() - 1];
+        within.then(|| self.at(station, around)).flatten()
     }
 
     /// Only where all stations are circles about the x axis is a ring one for sure.

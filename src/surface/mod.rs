@@ -5,7 +5,9 @@
 //! A surface goes on straight past its open ends; what lies past an end is told
 //! by [`Surface::past_ends`].
 
+mod build;
 mod bvh;
+pub mod calipers;
 mod cone;
 mod curve;
 mod cylinder;
@@ -14,6 +16,7 @@ mod error;
 mod extrude;
 pub mod field;
 pub mod geodesic;
+pub mod grid;
 mod jet;
 mod loft;
 pub mod mesh;
@@ -31,6 +34,7 @@ pub mod section;
 mod sphere;
 mod tube;
 
+pub use build::{Flaw, build};
 pub use cone::Cone;
 pub use cylinder::Cylinder;
 pub use ellipsoid::Ellipsoid;
@@ -45,7 +49,7 @@ pub use revolve::Revolve;
 pub use sphere::Sphere;
 pub use tube::Tube;
 
-use crate::flow::Shape;
+use crate::flow::End;
 use crate::outline::Point;
 use glam::DVec3;
 
@@ -101,6 +105,28 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
     /// The line that stations are counted along, at one of them.
     fn spine(&self, station: f64) -> Spine {
         Spine::on_axis(station)
+    }
+
+    /// The point at this station and angle round the part.
+    fn at_station(&self, station: f64, around: f64) -> Option<Foot> {
+        let [least, most] = self.bounds();
+        let out = radial(around);
+        let eye = DVec3::X * station + out * 2.0 * (least.abs().max(most.abs())).length();
+        self.hit(eye, -out)
+    }
+
+    /// The angle round the part at a station that lies in this direction from the line of stations.
+    fn around(&self, _station: f64, out: DVec3) -> f64 {
+        around(out)
+    }
+
+    /// How far `p` lies short of an end, counted in stations; negative past it.
+    fn short_of(&self, end: End, p: DVec3) -> f64 {
+        let ([front, rear], station) = (self.stations(), self.beside(p).station);
+        match end {
+            End::Front => station - front,
+            End::Rear => rear - station,
+        }
     }
 
     /// The circle round the part in the plane at this station, where it is one.
@@ -194,26 +220,4 @@ fn quadratic(a: f64, b: f64, c: f64) -> [Option<f64>; 2] {
     let q = -(b + discriminant.sqrt().copysign(b));
     let (one, two) = (q / a, if q == 0.0 { 0.0 } else { c / q });
     [Some(one.min(two)), Some(one.max(two))]
-}
-
-/// The surface of a shape at full size.
-pub fn build(shape: &Shape) -> Box<dyn Surface> {
-    match *shape {
-        Shape::Flat { width, height, face } => Box::new(Plate::new(width.to_mm(), height.to_mm(), face)),
-        Shape::Cylinder { diameter, length } => {
-            Box::new(Cylinder { radius: diameter.to_mm() / 2.0, length: length.to_mm() })
-        }
-        Shape::Cone { front, rear, length } => {
-            let (front, rear) = (front.to_mm() / 2.0, rear.to_mm() / 2.0);
-            if front == rear {
-                Box::new(Cylinder { radius: front, length: length.to_mm() })
-            } else {
-                Box::new(Cone::new(front, rear, length.to_mm()))
-            }
-        }
-        Shape::Sphere { diameter } => Box::new(Sphere { radius: diameter.to_mm() / 2.0 }),
-        Shape::Ellipsoid { length, width, height } => {
-            Box::new(Ellipsoid { axes: DVec3::new(length.to_mm(), width.to_mm(), height.to_mm()) / 2.0 })
-        }
-    }
 }

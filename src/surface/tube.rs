@@ -136,6 +136,18 @@ impl Tube {
         Ok(Self { radius, stretches, closed, length, bounds })
     }
 
+    /// Stations from end to end: where straights meet bends, and between on a bend so that it turns
+    /// by no more than `turn` rad.
+    pub fn stops(&self, turn: f64) -> Vec<f64> {
+        let inner = |s: &Stretch| {
+            let count = s.bend.map_or(1.0, |(_, radius)| (s.length / radius / turn).ceil().max(1.0));
+            let (start, step) = (s.start, s.length / count);
+            (0..count as usize).map(move |k| start + step * k as f64)
+        };
+        let stretches = self.stretches.iter().filter(|s| s.length > 0.0);
+        stretches.flat_map(inner).chain([self.length]).collect()
+    }
+
     /// Length of the centreline.
     pub fn length(&self) -> f64 {
         self.length
@@ -252,6 +264,16 @@ impl Surface for Tube {
 
     fn stations(&self) -> [f64; 2] {
         [0.0, self.length]
+    }
+
+    fn at_station(&self, station: f64, around: f64) -> Option<Foot> {
+        let within = self.closed || (0.0..=self.length).contains(&station);
+        within.then(|| self.at(station, around))
+    }
+
+    fn around(&self, station: f64, out: DVec3) -> f64 {
+        let spine = self.spine(station);
+        self.place(spine.point + out.reject_from(spine.along).normalize_or_zero() * self.radius)[1]
     }
 
     fn beside(&self, p: DVec3) -> Spine {

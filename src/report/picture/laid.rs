@@ -82,9 +82,10 @@ impl<'a> Laid<'a> {
         Landing { point: mix(&self.film.laid), normal: mix(&self.film.normals) }
     }
 
-    /// What of the film faces the camera.
-    pub fn seen(&self, camera: &Camera) -> Seen {
-        let facing: Vec<f64> = self.film.normals.iter().map(|&normal| camera.facing(normal)).collect();
+    /// What of the film faces the camera and is not hidden.
+    pub fn seen(&self, camera: &Camera, hides: &dyn Fn(DVec3) -> bool) -> Seen {
+        let facing = |(&normal, &at): (&DVec3, &DVec3)| if hides(at) { -1.0 } else { camera.facing(normal) };
+        let facing: Vec<f64> = self.film.normals.iter().zip(&self.film.laid).map(facing).collect();
         // A hundredth: a plate seen edge on has no front to show.
         let level = |k: u32| facing[k as usize] - 0.01;
         if self.film.triangles.iter().flatten().all(|&k| level(k) > 0.0) {
@@ -227,12 +228,14 @@ mod tests {
         // From the left, half of a disc on the crown faces the viewer: the half with y < 0.
         let fit = fixture::disc();
         let laid = Laid::new(&fit.film).unwrap();
-        let Seen::Part(seen) = laid.seen(&Camera::straight(View::Left)) else { panic!("half is seen") };
+        let Seen::Part(seen) = laid.seen(&Camera::straight(View::Left), &|_| false) else {
+            panic!("half is seen")
+        };
         let half = std::f64::consts::PI * fixture::DISC * fixture::DISC / 2.0;
         assert!((seen.area() / half - 1.0).abs() < 0.02, "{}", seen.area() / half);
         assert!(seen.contains(point(0.0, -50.0)) && !seen.contains(point(0.0, 50.0)));
-        assert!(matches!(laid.seen(&Camera::straight(View::Top)), Seen::All));
-        assert!(matches!(laid.seen(&Camera::straight(View::Bottom)), Seen::Nothing));
+        assert!(matches!(laid.seen(&Camera::straight(View::Top), &|_| false), Seen::All));
+        assert!(matches!(laid.seen(&Camera::straight(View::Bottom), &|_| false), Seen::Nothing));
     }
 
     #[test]

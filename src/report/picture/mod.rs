@@ -8,9 +8,8 @@
 //! number. Each picture opens with a title that says its verdict.
 //!
 //! The [`laid`] film is the solver's own: outlines are carried over by its
-//! triangles, nothing is projected anew. Left out so far: one part of a shape
-//! hiding another. Every shape there is bulges outwards, so what faces the viewer
-//! is seen.
+//! triangles, nothing is projected anew. Where a part may hide another part of
+//! itself, that is told face by face, [`sampled::Cover`].
 
 pub mod camera;
 mod clip;
@@ -20,6 +19,7 @@ pub mod laid;
 pub mod limits;
 pub mod onpart;
 pub mod part;
+mod sampled;
 pub mod sheet;
 pub mod strain;
 pub mod svg;

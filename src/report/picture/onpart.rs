@@ -3,7 +3,7 @@
 //! The part in lit grey bands with its outline, sharp edges and limits, the film
 //! where the solver laid it, lit the same way, its overhang and trim line. Bands
 //! of light are painted one over the other, so no seam shows. What is turned away
-//! is left out; shapes bulge outwards, so nothing else is hidden.
+//! is left out, and what another part of the shape hides.
 
 use super::camera::Camera;
 use super::clip;
@@ -12,6 +12,7 @@ use super::frame::{self, Frame, INK, PIN, stroke};
 use super::laid::{Laid, Landing, Seen, seen_stretches};
 use super::limits;
 use super::part::{Face, Solid};
+use super::sampled::Cover;
 use super::svg::{self, Svg};
 use crate::flow::{Fit, Piece, Plan, ScaleOutcome};
 use crate::outline::{Bounds, Outline, Point, Polyline, Region, Vector, point};
@@ -51,11 +52,13 @@ pub fn on_part(
     let part = &at.parts[piece.part.0];
     let ratio = at.scale.ratio();
     let solid = Solid::of(&part.shape).enlarged(ratio);
+    let cover = Cover::new(&solid, camera.axes);
     let mut scene = Scene {
         svg: Svg::new(WIDTH, HEIGHT),
         frame: framed(&solid, piece, camera, extent),
-        bands: bands(&solid, camera),
-        seen: laid.seen(camera),
+        bands: bands(&solid, camera, &cover),
+        seen: laid.seen(camera, &|p| cover.hides(p)),
+        cover,
         camera,
         laid,
         fit: &piece.fit,
@@ -80,6 +83,7 @@ struct Scene<'a> {
     bands: Vec<Region<Model>>,
     laid: Laid<'a>,
     seen: Seen,
+    cover: Cover,
     fit: &'a Fit<Model>,
 }
 
@@ -125,8 +129,9 @@ impl Scene<'_> {
         let all = svg::rings(&self.bands[0], |p| self.frame.at(p));
         self.svg.path(&all, &stroke(INK, "1.2"));
         for edge in &solid.edges {
-            let seen =
-                |sides: &[Landing; 2]| sides.iter().any(|side| self.camera.facing(side.normal) > FRONT);
+            let seen = |sides: &[Landing; 2]| {
+                sides.iter().any(|side| self.faces(*side)) && !self.cover.hides(sides[0].point)
+            };
             let walk = edge.iter().map(|sides| (self.drawn(sides[0]), seen(sides)));
             for stretch in seen_stretches(walk) {
                 self.svg.path(&svg::line(&stretch), &stroke(PIN, "0.8"));
@@ -138,7 +143,7 @@ impl Scene<'_> {
     fn limit(&mut self, name: &str, lines: Vec<Vec<Landing>>) {
         let walk = |line: Vec<Landing>| {
             line.into_iter()
-                .map(|l| (self.drawn(l), self.camera.facing(l.normal) > FRONT))
+                .map(|l| (self.drawn(l), self.faces(l) && !self.cover.hides(l.point)))
                 .collect::<Vec<_>>()
         };
         let walks: Vec<_> = lines.into_iter().map(walk).collect();
@@ -177,10 +182,15 @@ impl Scene<'_> {
         // A small step along the heading tells which way it runs.
         let ahead = self.laid.land(point(self.fit.size.width.to_mm() / 50.0, 0.0));
         let heading = self.drawn(ahead) - self.drawn(origin);
-        if self.camera.facing(origin.normal) > 0.1 && heading.length() > 0.0 {
+        let plain = self.camera.facing(origin.normal) > 0.1 && !self.cover.hides(origin.point);
+        if plain && heading.length() > 0.0 {
             let at = self.drawn(origin);
             flat::hold(&mut self.svg, at, heading.normalize());
         }
+    }
+
+    fn faces(&self, landing: Landing) -> bool {
+        self.camera.facing(landing.normal) > FRONT
     }
 
     fn drawn(&self, landing: Landing) -> Point {
@@ -210,7 +220,11 @@ fn framed(solid: &Solid, piece: &Piece, camera: &Camera, extent: Extent) -> Fram
 }
 
 /// The part on the camera's paper, where it is at least so light: the first is all of it, the last the lightest.
-fn bands(solid: &Solid, camera: &Camera) -> Vec<Region<Model>> {
+fn bands(solid: &Solid, camera: &Camera, cover: &Cover) -> Vec<Region<Model>> {
+    let middle = |face: &Face| {
+        face.corners.iter().map(|corner| corner.point).sum::<DVec3>() / face.corners.len() as f64
+    };
+    let hidden: Vec<bool> = solid.faces.iter().map(|face| cover.hides(middle(face))).collect();
     let from = |least: usize| {
         let above = |corner: &Landing| match least {
             0 => camera.facing(corner.normal) - FRONT,
@@ -220,7 +234,10 @@ fn bands(solid: &Solid, camera: &Camera) -> Vec<Region<Model>> {
         };
         let paper = |corner: &Landing| (camera.paper(corner.point), above(corner));
         let ring = |face: &Face| clip::positive(&face.corners.iter().map(paper).collect::<Vec<_>>());
-        clip::joined(&solid.faces.iter().filter_map(ring).collect::<Vec<_>>())
+        // The outline is that of all of it, whatever lies behind.
+        let shown = solid.faces.iter().zip(&hidden).filter(|(_, hidden)| least == 0 || !**hidden);
+        let joined = clip::joined(&shown.filter_map(|(face, _)| ring(face)).collect::<Vec<_>>());
+        if solid.bulges { joined } else { joined.cleaned() }
     };
     (0..LIGHTS).map(from).collect()
 }

@@ -6,7 +6,9 @@
 //! Millimetres of the shape's own world.
 
 use super::laid::Landing;
+use super::sampled;
 use crate::flow::Shape;
+use crate::surface::grid::grid;
 use crate::units::Length;
 use glam::DVec3;
 use lyon::path::Path;
@@ -28,11 +30,19 @@ pub struct Face {
 }
 
 /// A part ready to be drawn.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Solid {
     pub faces: Vec<Face>,
     /// Sharp edges, each point with the normals of the two sides that meet there.
     pub edges: Vec<Vec<[Landing; 2]>>,
+    /// Whether it bulges outwards everywhere, so that no part of it hides another.
+    pub bulges: bool,
+}
+
+impl Default for Solid {
+    fn default() -> Self {
+        Self { faces: Vec::new(), edges: Vec::new(), bulges: true }
+    }
 }
 
 impl Solid {
@@ -53,6 +63,10 @@ impl Solid {
             Shape::Flat { width, height, face } => {
                 let [right, up, towards] = face.axes();
                 plate(right * (width.to_mm() / 2.0), up * (height.to_mm() / 2.0), towards)
+            }
+            Shape::Mesh { soup, stretch } => sampled::scanned(soup, *stretch),
+            Shape::Revolve { .. } | Shape::Loft { .. } | Shape::Tube { .. } | Shape::Extrude { .. } => {
+                grid(shape).map_or_else(Self::default, |grid| sampled::drawn(&grid))
             }
         }
     }
@@ -110,15 +124,20 @@ fn frustum(front: f64, rear: f64, length: f64) -> Solid {
         let (a, b) = (k as f64, (k + 1) as f64);
         let corner =
             |station, radius, around| Landing { point: rim(station, radius, around), normal: side(around) };
-        let corners = vec![
+        let mut corners = vec![
             corner(0.0, front, a),
             corner(0.0, front, b),
             corner(length, rear, b),
             corner(length, rear, a),
         ];
+        // At a point two corners are one.
+        corners.dedup_by(|a, b| a.point == b.point);
         solid.faces.push(outward(corners, side(a + 0.5)));
     }
     for (station, radius, normal) in [(0.0, front, DVec3::NEG_X), (length, rear, DVec3::X)] {
+        if radius == 0.0 {
+            continue;
+        }
         let rim: Vec<DVec3> = (0..=AROUND).map(|k| rim(station, radius, k as f64)).collect();
         solid.faces.extend(tessellated(&rim[..AROUND], [DVec3::Y, DVec3::Z], normal));
         let edge = |(k, &point): (usize, &DVec3)| {
@@ -137,11 +156,11 @@ fn plate(right: DVec3, up: DVec3, towards: DVec3) -> Solid {
     faces.extend(tessellated(&corners, plane, -towards));
     let edge = |&point: &DVec3| [Landing { point, normal: towards }, Landing { point, normal: -towards }];
     let rim = corners.iter().chain(&corners[..1]).map(edge).collect();
-    Solid { faces, edges: vec![rim] }
+    Solid { faces, edges: vec![rim], ..Solid::default() }
 }
 
 /// A flat area with this rim, cut into triangles by lyon. `plane` are two directions at right angles in it.
-fn tessellated(rim: &[DVec3], plane: [DVec3; 2], normal: DVec3) -> Vec<Face> {
+pub fn tessellated(rim: &[DVec3], plane: [DVec3; 2], normal: DVec3) -> Vec<Face> {
     let flat = |p: &DVec3| lyon::math::point(p.dot(plane[0]) as f32, p.dot(plane[1]) as f32);
     let Some((first, rest)) = rim.split_first() else { return Vec::new() };
     let origin = *first - plane.iter().map(|&axis| axis * first.dot(axis)).sum::<DVec3>();
@@ -171,7 +190,7 @@ fn tessellated(rim: &[DVec3], plane: [DVec3; 2], normal: DVec3) -> Vec<Face> {
 }
 
 /// A face whose corners turn counter-clockwise seen along its normal.
-fn outward(mut corners: Vec<Landing>, normal: DVec3) -> Face {
+pub fn outward(mut corners: Vec<Landing>, normal: DVec3) -> Face {
     let way = |k: usize| corners[k].point - corners[0].point;
     let turn = (2..corners.len()).map(|k| way(k - 1).cross(way(k))).sum::<DVec3>();
     if turn.dot(normal) < 0.0 {

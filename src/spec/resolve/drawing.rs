@@ -5,10 +5,10 @@ use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::super::words::Count;
+use super::form::Form;
 use super::limit::corners;
-use super::part::reach;
 use super::{each, mm, positive};
-use crate::flow::{ColourId, Direction, Draw, Shape};
+use crate::flow::{ColourId, Direction, Draw};
 use crate::units::{Angle, Full, Length, Scale};
 use std::f64::consts::PI;
 
@@ -25,7 +25,7 @@ pub struct Paint<'a> {
     /// The scale of the decal in hand that all lengths are of.
     pub made: Scale,
     /// The shape that it goes on, if that could be read.
-    pub shape: Option<&'a Shape>,
+    pub shape: Option<&'a Form>,
     /// The names of that part's limits.
     pub limits: &'a [String],
     /// Whether it goes along a line that has ends, or goes round; `None` where the spec is too wrong to tell.
@@ -267,7 +267,7 @@ impl Paint<'_> {
 
     /// The greatest way round the part, mm.
     fn girth(&self) -> f64 {
-        let [from, to] = self.shape.map_or([0.0; 2], |shape| reach(shape, Direction::Up));
+        let [from, to] = self.shape.map_or([0.0; 2], |shape| shape.reach(Direction::Up));
         PI * (to - from)
     }
 

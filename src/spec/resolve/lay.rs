@@ -7,11 +7,12 @@ use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Draw, Named};
 use super::super::words::{Free, Hand, HelixEnds, Keep};
+use super::form::{Form, rounded};
 use super::limit::limit_named;
-use super::part::{Known, reach};
+use super::part::Known;
 use super::spot::{Ground, half_way, middle_of_plane, on_part, place, spot};
 use super::{mm, not_negative, positive};
-use crate::flow::{Base, Climb, Direction, Helix, Lay, LimitKind, Line, Pin, Reach, Shape, Side, Spot, View};
+use crate::flow::{Base, Climb, Direction, Helix, Lay, LimitKind, Line, Pin, Reach, Side, Spot, View};
 use crate::outline::point;
 use crate::units::{Angle, Full, Length};
 
@@ -35,7 +36,7 @@ pub struct Course<'a> {
 }
 
 impl<'a> Course<'a> {
-    fn shape(self) -> Option<&'a Shape> {
+    fn shape(self) -> Option<&'a Form> {
         self.known.and_then(|known| known.shape.as_ref())
     }
 
@@ -123,7 +124,7 @@ fn sight_of(log: &Log, given: &mirror::Marking, sight: &mirror::Sight, spot: Opt
 
 fn ring_way(log: &Log, given: &mirror::Marking, ring: Option<&May<Length<Full>>>, course: Course<'_>) -> Way {
     let blamed = if given.lay.given { given.lay.at } else { given.draw.at };
-    if let Some(Shape::Flat { .. }) = course.shape() {
+    if course.shape().is_some_and(Form::is_flat) {
         log.value(
             blamed,
             "no ring is laid round a flat part",
@@ -142,7 +143,7 @@ fn ring_station(
     given: &mirror::Marking,
     ring: Option<&May<Length<Full>>>,
     blamed: At,
-    shape: Option<&Shape>,
+    shape: Option<&Form>,
 ) -> Option<Length<Full>> {
     let ring = ring.filter(|ring| ring.given);
     let place = given.at.get().map(|place| &place.station).filter(|station| station.given);
@@ -230,7 +231,7 @@ fn held_by_itself(log: &Log, at: &May<mirror::Place>, word: &str) {
 fn plane(
     log: &Log,
     given: &mirror::Section,
-    shape: Option<&Shape>,
+    shape: Option<&Form>,
 ) -> Option<Option<(Direction, Length<Full>)>> {
     let words = [
         ("aft", &given.aft, Direction::Aft, 1.0),
@@ -245,10 +246,13 @@ fn plane(
         [] => Some(None),
         [(_, got, axis, sign)] => {
             let offset = *got.get()? * sign;
-            let [from, to] = reach(shape?, axis);
+            let [from, to] = shape?.reach(axis);
             if !(from < offset.to_mm() && offset.to_mm() < to) {
-                let message =
-                    format!("the plane is off the part, which reaches from {from} to {to} mm that way");
+                let message = format!(
+                    "the plane is off the part, which reaches from {} to {} mm that way",
+                    rounded(from),
+                    rounded(to)
+                );
                 log.value(got.at, message, "put it between the two");
                 return None;
             }
@@ -261,8 +265,8 @@ fn plane(
     }
 }
 
-fn helix(log: &Log, given: &mirror::Helix, blamed: At, shape: Option<&Shape>) -> Option<Helix> {
-    if let Some(Shape::Flat { .. }) = shape {
+fn helix(log: &Log, given: &mirror::Helix, blamed: At, shape: Option<&Form>) -> Option<Helix> {
+    if shape.is_some_and(Form::is_flat) {
         log.value(blamed, "no helix goes round a flat part", "follow a `run` or a `line` on it");
         return None;
     }

@@ -4,9 +4,9 @@ use super::super::lenient::{Got, May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::super::words::{Keep, Text};
+use super::form::{Form, rounded};
 use super::name_is_usable;
-use super::part::{is_long, reach, shape_word};
-use crate::flow::{Direction, Limit, LimitKind, Shape};
+use crate::flow::{Datum, Direction, End, Limit, LimitKind};
 use crate::outline::{Point, Polyline, point};
 use crate::units::{Full, Length};
 
@@ -24,8 +24,33 @@ pub fn limit_named<const NEEDED: bool>(
     found
 }
 
+/// A line to measure from: a limit by its name, or else an open end by its own.
+pub fn datum_named<const NEEDED: bool>(
+    log: &Log,
+    got: &Got<Text, NEEDED>,
+    limits: &[String],
+    shape: Option<&Form>,
+) -> Option<Datum> {
+    let name = &got.get()?.0;
+    if let Some(index) = limits.iter().position(|limit| limit == name) {
+        return Some(Datum::Limit(index));
+    }
+    let ends = shape.map_or(&[][..], Form::open_ends);
+    let end = [End::Front, End::Rear].into_iter().find(|end| end.word() == name);
+    match end {
+        Some(end) if ends.contains(&end) => Some(Datum::End(end)),
+        // Of a part that could not be read nothing is known.
+        Some(_) if shape.is_none() => None,
+        _ => {
+            let known = limits.iter().map(String::as_str).chain(ends.iter().map(|end| end.word()));
+            log.unknown(got.at, "the part has no limit", name, known);
+            None
+        }
+    }
+}
+
 /// One limit; its place is checked where the shape is known.
-pub fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: Option<&Shape>) -> Option<Limit> {
+pub fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: Option<&Form>) -> Option<Limit> {
     name_is_usable(log, name, got.at);
     let given = got.get()?;
     let words = [
@@ -63,7 +88,7 @@ pub fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: Option<&Sh
 fn plane(
     log: &Log,
     given: &mirror::Limit,
-    shape: Option<&Shape>,
+    shape: Option<&Form>,
     (word, got, axis, sign): (&str, &May<Length<Full>>, Direction, f64),
 ) -> Option<LimitKind> {
     let [lesser, greater] = match axis {
@@ -73,13 +98,20 @@ fn plane(
     };
     let keep = keep(log, given, word, [lesser, greater]);
     let (offset, shape) = (*got.get()? * sign, shape?);
-    if word == "station" && !is_long(shape) {
-        let message = format!("the {} has no stations", shape_word(shape));
-        log.key(got.at, message, "count from its centre with `aft` or `forward`");
+    if word == "station" && !shape.is_straight() {
+        let message = match shape.is_long() {
+            true => "the stations of a bent tube run along its path".into(),
+            false => format!("the {} has no stations", shape.word()),
+        };
+        log.key(got.at, message, "count from its origin with `aft` or `forward`");
     }
-    let [from, to] = reach(shape, axis);
+    let [from, to] = shape.reach(axis);
     if !(from < offset.to_mm() && offset.to_mm() < to) {
-        let message = format!("the limit is off the part, which reaches from {from} to {to} mm that way");
+        let message = format!(
+            "the limit is off the part, which reaches from {} to {} mm that way",
+            rounded(from),
+            rounded(to)
+        );
         log.value(got.at, message, "put it between the two; the part's own ends need no limit");
     }
     Some(LimitKind::Plane { axis, offset, keep_greater: keep? == greater })

@@ -6,15 +6,18 @@
 
 mod artwork;
 mod drawing;
+mod form;
 mod lay;
 mod limit;
 mod marking;
 mod part;
 mod setup;
+mod shape;
 mod spot;
 mod tools;
 
 use super::artwork::Pictures;
+use super::attached::Attached;
 use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
@@ -33,12 +36,19 @@ const MOST_SCALES: usize = 60;
 pub use setup::plan_name;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
-pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], pictures: &Pictures) -> Option<Plan> {
+pub fn plan(
+    log: &Log,
+    file_name: &str,
+    spec: &Spec,
+    shared: &[Shared],
+    pictures: &Pictures,
+    attached: &Attached,
+) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
-    let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
+    let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]), attached);
     let scales = scales(log, spec);
     let markings = markings(log, spec, &parts, &mut palette, pictures);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
@@ -192,7 +202,7 @@ fn positive<W: Copy, const NEEDED: bool>(log: &Log, got: &Got<Length<W>, NEEDED>
 }
 
 /// A distance: nothing or more.
-fn not_negative<W: Copy>(log: &Log, got: &May<Length<W>>) -> Option<Length<W>> {
+fn not_negative<W: Copy, const NEEDED: bool>(log: &Log, got: &Got<Length<W>, NEEDED>) -> Option<Length<W>> {
     let length = *got.get()?;
     if length.to_mm() >= 0.0 {
         return Some(length);

@@ -3,9 +3,10 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror;
-use super::limit::limit_named;
-use super::part::{Known, direction, is_long, reach, shape_word};
-use crate::flow::{Direction, Shape, Spot, View};
+use super::form::{Form, direction, rounded};
+use super::limit::datum_named;
+use super::part::Known;
+use crate::flow::{Direction, Spot, View};
 use crate::units::{Angle, Full, Length};
 
 /// A word of `at`, what it is given as, and the way it points.
@@ -15,7 +16,7 @@ type Step<'a> = (&'static str, &'a May<Length<Full>>, Direction, f64);
 #[derive(Clone, Copy)]
 pub struct Ground<'a> {
     pub part: Option<&'a Known>,
-    pub shape: Option<&'a Shape>,
+    pub shape: Option<&'a Form>,
     /// Whether the marking goes round on a ring; `None` where the spec is too wrong to tell.
     pub asks_ring: Option<bool>,
     /// Where that lies.
@@ -86,50 +87,37 @@ fn from_limit(log: &Log, place: &mirror::Place, ground: Ground<'_>, turn: Angle)
     if ground.asks_ring == Some(true) {
         log.key(place.from.at, "`from` does not go with `follow: ring`", "a ring lies at its `station`");
     }
-    let limit = limit_named(log, &place.from, &ground.part?.limits)?;
-    let view = place.seen.get().copied().unwrap_or(front_of(ground.shape?));
+    let datum = datum_named(log, &place.from, &ground.part?.limits, ground.shape)?;
+    let view = place.seen.get().copied().unwrap_or(ground.shape?.front());
     let offset = place.offset.get().copied().unwrap_or(Length::ZERO);
-    Some(Spot::From { limit, view, offset, turn })
+    Some(Spot::From { datum, view, offset, turn })
 }
 
 /// The middle of a part as seen from the top, or from the side that a flat one faces.
-fn middle(shape: &Shape) -> Spot {
-    seen_at(front_of(shape), centre(shape))
+fn middle(shape: &Form) -> Spot {
+    seen_at(shape.front(), shape.centre())
 }
 
 /// The middle of what is seen of a plane square to an axis, from a side that sees it as a line.
-pub fn middle_of_plane(shape: &Shape, axis: Direction, offset: f64) -> Spot {
-    let view = match (shape, axis) {
-        (Shape::Flat { face, .. }, _) => *face,
-        (_, Direction::Up) => View::Left,
-        (_, Direction::Aft | Direction::Right) => View::Top,
+pub fn middle_of_plane(shape: &Form, axis: Direction, offset: f64) -> Spot {
+    let view = match axis {
+        _ if shape.is_flat() => shape.front(),
+        Direction::Up => View::Left,
+        Direction::Aft | Direction::Right => View::Top,
     };
     let along = direction(axis);
-    seen_at(view, centre(shape).reject_from_normalized(along) + along * offset)
+    seen_at(view, shape.centre().reject_from_normalized(along) + along * offset)
 }
 
 /// On top of a long part, half-way along it.
-pub fn half_way(shape: &Shape) -> Spot {
-    on_ring(Length::mm(centre(shape).x), Angle::ZERO, Angle::ZERO)
-}
-
-fn centre(shape: &Shape) -> glam::DVec3 {
-    let middle = |axis| reach(shape, axis).iter().sum::<f64>() / 2.0;
-    glam::DVec3::new(middle(Direction::Aft), middle(Direction::Right), middle(Direction::Up))
+pub fn half_way(shape: &Form) -> Spot {
+    on_ring(Length::mm(shape.stations().iter().sum::<f64>() / 2.0), Angle::ZERO, Angle::ZERO)
 }
 
 fn seen_at(view: View, p: glam::DVec3) -> Spot {
     let [right, up, _] = view.axes();
     let (across, up) = (Length::mm(p.dot(right)), Length::mm(p.dot(up)));
     Spot::Seen { view, across, up, turn: Angle::ZERO }
-}
-
-/// The side to look from where nothing is said.
-const fn front_of(shape: &Shape) -> View {
-    match shape {
-        Shape::Flat { face, .. } => *face,
-        _ => View::Top,
-    }
 }
 
 const fn steps(place: &mirror::Place) -> [Step<'_>; 6] {
@@ -155,10 +143,10 @@ fn refuse<T>(log: &Log, way: &str, lengths: &[(&str, &May<Length<Full>>)], other
 }
 
 /// A station on a long part.
-fn station(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>) -> Option<Length<Full>> {
-    if let Some(shape) = shape.filter(|shape| !is_long(shape)) {
+fn station(log: &Log, place: &mirror::Place, at: At, shape: Option<&Form>) -> Option<Length<Full>> {
+    if let Some(shape) = shape.filter(|shape| !shape.is_long()) {
         let key = if place.station.given { place.station.at } else { place.around.at };
-        let message = format!("the {} has no stations", shape_word(shape));
+        let message = format!("the {} has no stations", shape.word());
         log.key(key, message, "say where as seen from a side: `{seen: top, aft: 20 mm}`");
         return None;
     }
@@ -169,20 +157,24 @@ fn station(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>) -> O
 }
 
 /// A station that the part has.
-pub fn on_part(log: &Log, got: &May<Length<Full>>, shape: Option<&Shape>) -> Option<Length<Full>> {
+pub fn on_part(log: &Log, got: &May<Length<Full>>, shape: Option<&Form>) -> Option<Length<Full>> {
     let station = *got.get()?;
-    let [from, to] = reach(shape?, Direction::Aft);
+    let [from, to] = shape?.stations();
     if !(from..=to).contains(&station.to_mm()) {
-        let message = format!("the station is off the part, which reaches from {from} to {to} mm");
+        let message = format!(
+            "the station is off the part, which reaches from {} to {} mm",
+            rounded(from),
+            rounded(to)
+        );
         log.value(got.at, message, "choose one between the two");
     }
     Some(station)
 }
 
-fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>, turn: Angle) -> Option<Spot> {
-    let view = place.seen.get().copied().or_else(|| shape.map(front_of)).unwrap_or(View::Top);
-    if let Some(Shape::Flat { face, .. }) = shape
-        && *face != view
+fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Form>, turn: Angle) -> Option<Spot> {
+    let view = place.seen.get().copied().or_else(|| shape.map(Form::front)).unwrap_or(View::Top);
+    if let Some(face) = shape.filter(|shape| shape.is_flat()).map(Form::front)
+        && face != view
     {
         let message = format!("the part faces {}, so it is not seen from {}", face.word(), view.word());
         log.value(place.seen.at, message, format!("write `seen: {}`", face.word()));
@@ -196,8 +188,8 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Shape>, turn: A
     let shape = shape?;
     let [right, upward, _] = view.axes();
     let (across, up) =
-        (moved[0].unwrap_or(middle_on(shape, right)), moved[1].unwrap_or(middle_on(shape, upward)));
-    if !is_hit(shape, view, [across, up]) {
+        (moved[0].unwrap_or(shape.centre().dot(right)), moved[1].unwrap_or(shape.centre().dot(upward)));
+    if !shape.is_seen(view, [across, up]) {
         let message = format!("seen from {}, this point is beside the part", view.word());
         log.value(
             at,
@@ -234,43 +226,4 @@ fn moved(log: &Log, place: &mirror::Place, view: View) -> Option<[Option<f64>; 2
         moved[side] = got.get().map(|length| length.to_mm() * sign * along.dot(paper));
     }
     suits.then_some(moved)
-}
-
-/// The part's middle along a paper axis: where nothing is said about that axis.
-fn middle_on(shape: &Shape, paper: glam::DVec3) -> f64 {
-    let middle = |axis| reach(shape, axis).iter().sum::<f64>() / 2.0;
-    let axes = [Direction::Aft, Direction::Right, Direction::Up];
-    axes.into_iter().map(|axis| direction(axis).dot(paper) * middle(axis)).sum()
-}
-
-/// Whether the ray of sight through a point of the paper meets the part.
-fn is_hit(shape: &Shape, view: View, [across, up]: [f64; 2]) -> bool {
-    let [right, upward, _] = view.axes();
-    let at = right * across + upward * up;
-    let share = |axis| at.dot(direction(axis)) / reach(shape, axis)[1];
-    match *shape {
-        Shape::Flat { width, height, .. } => {
-            across.abs() <= width.to_mm() / 2.0 && up.abs() <= height.to_mm() / 2.0
-        }
-        Shape::Sphere { .. } | Shape::Ellipsoid { .. } => {
-            let axes = [Direction::Aft, Direction::Right, Direction::Up];
-            axes.into_iter().map(|axis| share(axis) * share(axis)).sum::<f64>() < 1.0
-        }
-        Shape::Cylinder { diameter, length } => is_on_cone([diameter, diameter, length], view, at),
-        Shape::Cone { front, rear, length } => is_on_cone([front, rear, length], view, at),
-    }
-}
-
-/// The skin of an open cone. From its ends only the slope between the two circles is seen.
-fn is_on_cone([front, rear, length]: [Length<Full>; 3], view: View, at: glam::DVec3) -> bool {
-    let (front, rear) = (front.to_mm() / 2.0, rear.to_mm() / 2.0);
-    let off_axis = libm::hypot(at.y, at.z);
-    match view {
-        View::Front => rear > front && (front..rear).contains(&off_axis),
-        View::Rear => front > rear && (rear..front).contains(&off_axis),
-        _ => {
-            let share = at.x / length.to_mm();
-            (0.0..=1.0).contains(&share) && off_axis < front + (rear - front) * share
-        }
-    }
 }

@@ -1,14 +1,8 @@
 //! Triangles as a file lists them, before anything is mended, and what readers share.
 
 use super::error::MeshError;
+pub use crate::flow::Soup;
 use glam::DVec3;
-
-/// Corners and the triangles that use them, in the file's own unit and axes.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Soup {
-    pub points: Vec<DVec3>,
-    pub triangles: Vec<[u32; 3]>,
-}
 
 /// More than any scanner gives, and two gigabytes of tree and normals.
 pub const MOST_TRIANGLES: usize = 10_000_000;

@@ -57,7 +57,11 @@ impl Placing {
     /// A full-size file in millimetres whose axes are the part's.
     pub const PLAIN: Self = Self { mm: 1.0, aft: Way::PlusX, up: Way::PlusZ };
 
-    pub(super) fn apply(&self, points: &mut [DVec3]) -> Result<(), MeshError> {
+    /// Brings points of the file into the part's frame, mm.
+    ///
+    /// # Errors
+    /// Wrong axes or unit.
+    pub fn apply(&self, points: &mut [DVec3]) -> Result<(), MeshError> {
         if !(self.mm > 0.0 && self.mm.is_finite()) {
             return Err(MeshError::Unit);
         }
