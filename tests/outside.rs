@@ -176,3 +176,52 @@ fn a_drawing_looks_as_chromium_draws_it() {
     let far = ours.rgb.iter().zip(&theirs.rgb).map(apart).filter(|&d| d > 64).count();
     assert!(far * 10_000 <= ours.rgb.len(), "{far} of {} pixels differ", ours.rgb.len());
 }
+
+/// Area of a closed line of corners with bulges: its polygon, and the segment of a circle on each arc.
+fn bulged_area(corners: &[[f64; 3]]) -> f64 {
+    let next = corners.iter().cycle().skip(1);
+    let piece = |([x, y, bulge], [x2, y2, _]): (&[f64; 3], &[f64; 3])| {
+        let flat = (x * y2 - x2 * y) / 2.0;
+        if *bulge == 0.0 {
+            return flat;
+        }
+        let sweep = 4.0 * libm::atan(*bulge);
+        let radius = libm::hypot(x2 - x, y2 - y) / (2.0 * libm::sin(sweep / 2.0));
+        flat + radius * radius * (sweep - libm::sin(sweep)) / 2.0
+    };
+    corners.iter().zip(next).map(piece).sum()
+}
+
+#[test]
+fn a_cutter_gets_what_ezdxf_and_hp2xx_read() {
+    let made = Made::new("cutting", "60");
+    let dxf = String::from_utf8(made.read("1-48/mask-1-soot.dxf")).unwrap();
+    let lines: Vec<&str> = dxf.lines().map(str::trim).collect();
+    let mut outlines: Vec<Vec<[f64; 3]>> = Vec::new();
+    let mut in_vertex = false;
+    for pair in lines.chunks(2) {
+        match (pair[0], pair[1]) {
+            ("0", "POLYLINE") => (in_vertex, _) = (false, outlines.push(Vec::new())),
+            ("0", "VERTEX") => (in_vertex, _) = (true, outlines.last_mut().unwrap().push([0.0; 3])),
+            ("0", _) => in_vertex = false,
+            (code @ ("10" | "20" | "42"), value) if in_vertex => {
+                let place = ["10", "20", "42"].iter().position(|known| *known == code).unwrap();
+                outlines.last_mut().unwrap().last_mut().unwrap()[place] = value.parse().unwrap();
+            }
+            _ => {}
+        }
+    }
+    let mut areas: Vec<f64> = outlines.iter().map(|outline| bulged_area(outline)).collect();
+    areas.sort_by(f64::total_cmp);
+    assert_near(&areas, &readings()["cutting"]["ezdxf"]["areas_mm2"], 1e-3);
+    // Ten dots a millimetre, four units a dot; the pen is a dot wide.
+    let plt = String::from_utf8(made.read("1-48/mask-1-soot.plt")).unwrap();
+    let numbers = |word: &str| word[2..].split(',').map(|n| n.parse::<f64>().unwrap()).collect::<Vec<_>>();
+    let down: Vec<f64> =
+        plt.split(';').map(str::trim).filter(|w| w.starts_with("PD")).flat_map(numbers).collect();
+    let span = |first: usize| {
+        let values = || down.iter().skip(first).step_by(2).copied();
+        (values().fold(f64::MIN, f64::max) - values().fold(f64::MAX, f64::min)) / 4.0
+    };
+    assert_near(&[span(0), span(1)], &readings()["cutting"]["hp2xx"]["plot_dots"], 3.0);
+}

@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import cutter
 import numbers_agree
 import report_page
 import true_size
@@ -47,6 +48,7 @@ def main():
         readings = {
             "square": true_size.square(tally, browser, made.spec(DATA / "square.yaml", 600), work),
             "figures": numbers_agree.figures(tally, made, DATA / "figures.yaml"),
+            "cutting": cutter.cutting(tally, made.spec(DATA / "cutting.yaml", 254), work),
         }
         true_size.sheets(tally, browser, demo, work)
         numbers_agree.demo(tally, made, demo)

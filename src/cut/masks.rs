@@ -91,7 +91,7 @@ fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &
         .collect();
     let steps = (0..in_order.len()).map(|k| match plan.spray.film {
         MaskFilm::Window => window(&in_order, k, &frame, &plan.spray),
-        MaskFilm::Cover => cover(&in_order, k, &frame, &silhouette, &plan.spray),
+        MaskFilm::Cover => cover(&in_order, k, &frame, &plan.spray),
     });
     let steps: Vec<_> = steps.collect();
     let register = if steps.len() > 1 { crosses(&silhouette, border) } else { Vec::new() };
@@ -116,16 +116,11 @@ fn window(all: &InOrder<'_>, k: usize, frame: &Region<Model>, spray: &Spray) -> 
     MaskStep { colour, step, covers: None, film: frame.clone(), window }
 }
 
-fn cover(
-    all: &InOrder<'_>,
-    k: usize,
-    frame: &Region<Model>,
-    silhouette: &Region<Model>,
-    spray: &Spray,
-) -> MaskStep {
+fn cover(all: &InOrder<'_>, k: usize, frame: &Region<Model>, spray: &Spray) -> MaskStep {
     let (step, colour, _) = all[k];
     let Some((_, covered, area)) = k.checked_sub(1).map(|before| all[before]) else {
-        return MaskStep { colour, step, covers: None, film: frame.clone(), window: silhouette.clone() };
+        let window = united(all).without_slivers(SLIVER);
+        return MaskStep { colour, step, covers: None, film: frame.clone(), window };
     };
     let overlap = spray.overlap.to_mm();
     let film = if overlap > 0.0 {

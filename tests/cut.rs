@@ -1,0 +1,639 @@
+//! The cutting room from outside: paint sprayed through the masks by polygon booleans,
+//! a trailing knife driven along the HPGL as it was written, files measured by readers of this file's own.
+
+#[expect(dead_code, reason = "shared with other tests, which use the rest of it")]
+mod common;
+
+use common::{add, plain, plan};
+use markloft::batch;
+use markloft::cut::{knife, masks::sets};
+use markloft::flow::*;
+use markloft::outline::{Outline, Point, Region, Vector, point, turned};
+use markloft::sheet::sheets;
+use markloft::units::{Length, Model, Scale, Size};
+use markloft::write;
+use std::f64::consts::{PI, TAU};
+
+const RED: (&str, [u8; 3]) = ("rescue-red", [200, 50, 30]);
+const BONE: (&str, [u8; 3]) = ("bone", [239, 233, 220]);
+const SOOT: (&str, [u8; 3]) = ("soot", [35, 33, 31]);
+const ORIGIN: Point = point(0.0, 0.0);
+const OFFSET: f64 = 0.25;
+
+fn mm(length: f64) -> Length<Model> {
+    Length::mm(length)
+}
+
+// ---- Masks ------------------------------------------------------------------
+
+/// Paint on the part after each step, by colour; `masked` false leaves the films out.
+fn sprayed(set: &MaskSet, overspray: &Region<Model>, masked: bool) -> Vec<(ColourId, Region<Model>)> {
+    let mut paint: Vec<(ColourId, Region<Model>)> = Vec::new();
+    let mut covers = Region::empty();
+    let mut frame: Option<Region<Model>> = None;
+    for step in &set.steps {
+        let film = step.film.minus(&step.window);
+        let on_part = match step.covers {
+            // A cover comes on top of what lies already; the frame of the first step stays.
+            Some(_) => {
+                covers = covers.union(&film);
+                covers.union(frame.as_ref().expect("a frame is laid first"))
+            }
+            None => {
+                frame = Some(film.clone());
+                film
+            }
+        };
+        let wet = if masked { overspray.minus(&on_part) } else { overspray.clone() };
+        for (_, dry) in &mut paint {
+            *dry = dry.minus(&wet);
+        }
+        paint.push((step.colour, wet));
+    }
+    paint
+}
+
+/// Area that has not the colour the artwork wants, mm², over the artwork's.
+fn wrong(artwork: &Artwork<Model>, paint: &[(ColourId, Region<Model>)]) -> f64 {
+    let wanted = artwork.colours().into_iter().map(|colour| (colour, artwork.shown(colour, 0.002)));
+    let wrong = |(colour, area): (ColourId, Region<Model>)| {
+        let got = paint.iter().filter(|(other, _)| *other == colour);
+        let got = got.fold(Region::empty(), |all: Region<Model>, (_, area)| all.union(area));
+        got.minus(&area).area() + area.minus(&got).area()
+    };
+    let whole = artwork.silhouette.flattened(0.002).area();
+    wanted.map(wrong).sum::<f64>() / whole
+}
+
+/// Every marking of the demo as a mask.
+fn demo_masks(change: impl Fn(&mut Plan)) -> (Plan, Vec<Piece>) {
+    let text = std::fs::read_to_string("specs/harrow-tarn.yaml").unwrap();
+    let mut plan = batch::load_embedded("harrow-tarn.yaml", &text).unwrap();
+    for marking in &mut plan.markings {
+        marking.make = vec![Make::Mask];
+        marking.copies = 1;
+    }
+    change(&mut plan);
+    let outcome =
+        batch::work_out(plan, &batch::Choice { scales: vec![Scale::one_to(48.0).unwrap()], only: vec![] })
+            .unwrap();
+    ((*outcome.plan).clone(), outcome.scales.into_iter().next().unwrap().pieces)
+}
+
+#[test]
+fn sprayed_in_order_every_demo_marking_is_its_artwork() {
+    for film in [MaskFilm::Window, MaskFilm::Cover] {
+        let (plan, pieces) = demo_masks(|plan| plan.spray.film = film);
+        let all = sets(&plan, &pieces);
+        assert_eq!(all.len(), plan.markings.len());
+        let mut several = 0;
+        for set in &all {
+            let artwork = &pieces.iter().find(|piece| piece.marking == set.marking).unwrap().fit.artwork;
+            // The gun reaches as far as the border does.
+            let gun = set.steps[0].film.clone();
+            let name = &plan.markings[set.marking.0].name;
+            let off = wrong(artwork, &sprayed(set, &gun, true));
+            // Rounding where areas were joined: slivers are under 0.01 mm and are let go.
+            assert!(off < 1e-6, "{name} {film:?}: {off:.2e}");
+            let bare = wrong(artwork, &sprayed(set, &gun, false));
+            assert!(bare > 0.05, "{name}: without masks {bare}");
+            several += usize::from(set.steps.len() > 1);
+        }
+        assert!(several >= 3, "roundel, hazard and checks have several colours");
+    }
+}
+
+#[test]
+fn openings_reach_under_what_is_sprayed_later_by_the_overlap() {
+    let (mut plan, mut pieces) = (plan("By hand", &[RED, BONE, SOOT]), vec![]);
+    // Two halves of 10 × 10 mm that meet on the y axis.
+    let half = |x: f64| Outline::rectangle(point(x, 0.0), 5.0, 10.0);
+    let areas = vec![
+        Area { colour: ColourId(0), outline: half(-2.5) },
+        Area { colour: ColourId(1), outline: half(2.5) },
+    ];
+    let artwork = Artwork { areas, silhouette: Outline::rectangle(ORIGIN, 10.0, 10.0), repeat: None };
+    add(&mut plan, &mut pieces, "halves", &[Make::Mask], 1, artwork);
+    plan.spray.overlap = mm(0.3);
+    let steps = |plan: &Plan| sets(plan, &pieces).remove(0).steps;
+    // Bone is lighter: sprayed first, 0.3 mm into red's ground, and no further out of the marking.
+    let light_first = steps(&plan);
+    assert_eq!(light_first.iter().map(|step| step.colour.0).collect::<Vec<_>>(), [1, 0]);
+    assert!((light_first[0].window.area() - 10.0 * 5.3).abs() < 1e-6);
+    assert!((light_first[0].window.bounds().min.x + 0.3).abs() < 1e-6);
+    assert!((light_first[1].window.area() - 50.0).abs() < 1e-6);
+    // Asked for the other way round.
+    plan.spray.order = vec![ColourId(0)];
+    let red_first = steps(&plan);
+    assert_eq!(red_first.iter().map(|step| step.colour.0).collect::<Vec<_>>(), [0, 1]);
+    assert!((red_first[0].window.area() - 10.0 * 5.3).abs() < 1e-6);
+    // As covers: everything inside a frame, then film on red alone, over the frame's edge.
+    plan.spray.film = MaskFilm::Cover;
+    let covers = steps(&plan);
+    assert_eq!((covers[0].covers, covers[1].covers), (None, Some(ColourId(0))));
+    assert!((covers[0].window.area() - 100.0).abs() < 1e-6);
+    let cover = &covers[1].film;
+    assert!(cover.intersection(&half(2.5).flattened(0.1)).area() < 1e-6);
+    assert!((cover.bounds().min.x + 5.3).abs() < 1e-6, "{:?}", cover.bounds());
+    // Frames have one outer edge and crosses at the same places, in the border.
+    let set = sets(&plan, &pieces).remove(0);
+    assert_eq!(set.register.len(), 4);
+    for p in set.register.iter().flatten() {
+        assert!(set.steps[0].film.contains(*p) && !set.steps[0].window.contains(*p));
+    }
+}
+
+// ---- The knife --------------------------------------------------------------
+
+/// A sheet of shapes with sharp, blunt and round corners, and its plan with a cutter.
+fn a_job(make: Make, change: impl Fn(&mut Plan)) -> (Plan, Sheet, Job, Vec<Finding>) {
+    let (mut plan, mut pieces) = (plan("By hand", &[RED, BONE, SOOT]), vec![]);
+    let star: Vec<Point> = (0..10)
+        .map(|k| {
+            ORIGIN
+                + turned(
+                    Vector::new(if k % 2 == 0 { 9.0 } else { 9.0 * 0.381_966 }, 0.0),
+                    PI / 5.0 * f64::from(k),
+                )
+        })
+        .collect();
+    add(&mut plan, &mut pieces, "star", &[make], 2, plain(0, Outline::polygon(&star)));
+    add(&mut plan, &mut pieces, "disc", &[make], 2, plain(0, Outline::circle(ORIGIN, 6.0)));
+    add(&mut plan, &mut pieces, "bar", &[make], 2, plain(0, Outline::rectangle(ORIGIN, 30.0, 2.0)));
+    plan.cutter = Some(Cutter { offset: mm(OFFSET), ..Cutter::default() });
+    change(&mut plan);
+    let masks = sets(&plan, &pieces);
+    let (mut sheets, _) = sheets(&plan, Scale::FULL, &pieces, &masks);
+    let sheet = sheets.remove(0);
+    let (job, findings) = knife::job(&plan, &pieces, plan.cutter.as_ref().unwrap(), &sheet);
+    (plan, sheet, job, findings)
+}
+
+/// One blade-down stretch of an HPGL file, in mm, and its pen. A reader of its own: pen up, pen down, absolute.
+fn strokes_of(hpgl: &str) -> Vec<(u32, Vec<Point>)> {
+    let (mut pen, mut here, mut all) = (0, None, Vec::<(u32, Vec<Point>)>::new());
+    for word in hpgl.split(';').map(str::trim).filter(|word| !word.is_empty()) {
+        let (name, rest) = word.split_at(2);
+        let numbers: Vec<f64> =
+            rest.split(',').filter(|n| !n.is_empty()).map(|n| n.parse().unwrap()).collect();
+        let points: Vec<Point> =
+            numbers.chunks(2).filter(|c| c.len() == 2).map(|c| point(c[0] / 40.0, c[1] / 40.0)).collect();
+        match name {
+            "SP" => pen = numbers[0] as u32,
+            "PU" => here = points.last().copied(),
+            "PD" => {
+                if let Some(from) = here.take() {
+                    all.push((pen, vec![from]));
+                }
+                all.last_mut().unwrap().1.extend(points);
+            }
+            "IN" | "PA" | "VS" => {}
+            other => panic!("unknown command {other}"),
+        }
+    }
+    all
+}
+
+/// A blade that trails its holder like a castor: the tractrix, in steps so small that they do not matter.
+struct Knife {
+    holder: Point,
+    facing: Vector,
+}
+
+impl Knife {
+    /// Drags the holder along and gives where the tip has been.
+    fn cut(&mut self, path: &[Point]) -> Vec<Point> {
+        self.holder = path[0];
+        let mut track = vec![self.holder - self.facing * OFFSET];
+        for &to in &path[1..] {
+            let way = to - self.holder;
+            let steps = (way.length() / 1e-3).ceil().max(1.0);
+            for _ in 0..steps as usize {
+                let next = self.holder + way / steps;
+                // The tip moves along the blade only: it stays at one distance and follows (midpoint rule).
+                let tip = self.holder - self.facing * OFFSET;
+                let middle = ((self.holder + (next - self.holder) / 2.0) - tip).normalize();
+                let along = tip + middle * (next - self.holder).dot(middle);
+                self.facing = (next - along).normalize();
+                self.holder = next;
+                track.push(next - self.facing * OFFSET);
+            }
+        }
+        track
+    }
+}
+
+/// Furthest that a track is off the lines, and that the lines are off the track, mm.
+fn miss(tracks: &[Vec<Point>], design: &Region<Model>) -> [f64; 2] {
+    let off = tracks.iter().flatten().step_by(31).map(|p| design.distance_to_edge(*p)).fold(0.0, f64::max);
+    let cut = Region::<Model>::new(
+        tracks.iter().map(|track| track.iter().copied().step_by(20).collect()).collect(),
+    );
+    // Points along the design, corners among them.
+    let along = design.edges().flat_map(|(a, b)| {
+        let count = ((b - a).length() / 0.5).ceil() as usize;
+        (0..count.max(1)).map(move |k| a + (b - a) * (k as f64 / count.max(1) as f64))
+    });
+    let uncut = along.map(|p| cut.distance_to_edge(p)).fold(0.0, f64::max);
+    [off, uncut]
+}
+
+/// The design's lines of one tool.
+fn design(job: &Job, tool: Tool) -> Region<Model> {
+    let runs = job.runs.iter().filter(|run| run.tool == tool);
+    Region::new(
+        runs.flat_map(|run| &run.strokes).filter(|s| s.closed).map(|s| s.line.flattened(5e-4)).collect(),
+    )
+}
+
+#[test]
+fn a_trailing_knife_that_starts_the_wrong_way_cuts_the_design() {
+    let (_, _, job, findings) = a_job(Make::Mask, |_| {});
+    assert_eq!(findings, []);
+    let wanted = design(&job, Tool::Kiss);
+    let kiss = job.runs.iter().find(|run| run.tool == Tool::Kiss).unwrap();
+    let rounded: Vec<Vec<Point>> = strokes_of(&write::hpgl(&job))
+        .into_iter()
+        .filter(|(pen, _)| *pen == Tool::Kiss.pen())
+        .map(|(_, path)| path)
+        .collect();
+    let exact: Vec<Vec<Point>> =
+        std::iter::once(kiss.lead_in.clone()).chain(kiss.strokes.iter().map(|s| s.path.clone())).collect();
+    assert_eq!(rounded.len(), exact.len());
+    // Exactly backwards is where dragging alone never turns it.
+    for start in [PI, PI * 0.999, 1.5] {
+        for (paths, most) in [(&exact, 0.01), (&rounded, 0.025)] {
+            let mut knife = Knife { holder: ORIGIN, facing: turned(Vector::new(1.0, 0.0), start) };
+            let mut tracks: Vec<Vec<Point>> = paths.iter().map(|path| knife.cut(path)).collect();
+            let lead_in = tracks.remove(0);
+            let [off, uncut] = miss(&tracks, &wanted);
+            assert!(off < most && uncut < most, "{start}: {off:.4} and {uncut:.4} mm, not {most}");
+            // And the lead-in touches no film.
+            let films = wanted.filled();
+            assert!(lead_in.iter().all(|p| !films.contains(*p)));
+        }
+    }
+    assert!(kiss.lead_in.windows(2).map(|p| (p[1] - p[0]).length()).sum::<f64>() >= 5.0 * OFFSET);
+}
+
+#[test]
+fn without_compensation_the_same_knife_misses() {
+    let (_, _, job, _) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().offset = mm(0.0));
+    let wanted = design(&job, Tool::Kiss);
+    let kiss = job.runs.iter().find(|run| run.tool == Tool::Kiss).unwrap();
+    assert!(kiss.lead_in.is_empty());
+    let mut knife = Knife { holder: ORIGIN, facing: Vector::new(-1.0, 0.0) };
+    let tracks: Vec<Vec<Point>> = kiss.strokes.iter().map(|s| knife.cut(&s.path)).collect();
+    let [off, uncut] = miss(&tracks, &wanted);
+    assert!(off > 0.05 && uncut > 0.05, "{off} {uncut}");
+}
+
+#[test]
+fn the_simulated_blade_turns_as_theory_says() {
+    // tan(ψ/2) = tan(ψ₀/2) e^(−s/e): from 90° one degree is left after 4.741 e (computed).
+    let mut knife = Knife { holder: ORIGIN, facing: Vector::new(0.0, 1.0) };
+    knife.cut(&[ORIGIN, point(4.741 * OFFSET, 0.0)]);
+    let left = libm::atan2(knife.facing.y, knife.facing.x).to_degrees();
+    assert!((left - 1.0).abs() < 1e-3, "{left}");
+    for start in [2.9, 1.0, -2.0f64] {
+        let mut knife = Knife { holder: ORIGIN, facing: turned(Vector::new(1.0, 0.0), start) };
+        knife.cut(&[ORIGIN, point(0.6, 0.0)]);
+        let psi = libm::atan2(knife.facing.y, knife.facing.x);
+        let law = 2.0 * libm::atan(libm::tan(start / 2.0) * libm::exp(-0.6 / OFFSET));
+        assert!((psi - law).abs() < 1e-5, "{psi} {law}");
+    }
+    // To cut radius r the holder runs at √(r² + e²).
+    let spoke = |k: i32| turned(Vector::new(6.0, 0.0), TAU * f64::from(k) / 7200.0);
+    let circle: Vec<Point> = (0..=7200).map(|k| ORIGIN + spoke(k)).collect();
+    let mut facing = Vector::new(0.0, 1.0);
+    let path = knife::holder::path(&circle, OFFSET, &mut facing);
+    let far = libm::sqrt(6.0f64.powi(2) + OFFSET.powi(2));
+    assert!(path.iter().all(|p| (p.to_vector().length() - far).abs() < 2e-4));
+}
+
+#[test]
+fn no_line_is_cut_before_what_lies_inside_it_and_tools_keep_their_order() {
+    let (_, sheet, job, _) = a_job(Make::Mask, |_| {});
+    assert_eq!(job.runs.iter().map(|run| run.tool).collect::<Vec<_>>(), [Tool::Kiss, Tool::Weed]);
+    let kiss = &job.runs[0].strokes;
+    // A film outline and a window for each of the pieces on the sheet.
+    assert_eq!(kiss.len(), 2 * sheet.pieces.len());
+    let lines: Vec<Vec<Point>> = kiss.iter().map(|stroke| stroke.line.flattened(0.01)).collect();
+    for (k, outer) in lines.iter().enumerate() {
+        for inner in &lines[k + 1..] {
+            assert!(!knife::order::holds(outer, inner[0]), "an outside was cut before its inside");
+        }
+    }
+    // Weeding lines and border keep off all film.
+    let films: Vec<Region<Model>> = sheet.outlines.iter().map(|outline| outline.flattened(0.01)).collect();
+    for stroke in job.runs[1].strokes.iter().filter(|stroke| !stroke.closed) {
+        let line = stroke.line.flattened(0.01);
+        let count = 200;
+        for k in 0..=count {
+            let p = line[0] + (line[1] - line[0]) * (f64::from(k) / f64::from(count));
+            assert!(films.iter().all(|film| !film.contains(p) && film.distance_to_edge(p) > 0.4));
+        }
+    }
+    assert!(job.runs[1].strokes.len() > 2);
+    // Decals are cut through their paper, or not.
+    let (_, _, through, _) = a_job(Make::Decal, |_| {});
+    assert_eq!(through.runs.iter().map(|run| run.tool).collect::<Vec<_>>(), [Tool::Through]);
+    let (_, _, film_only, _) = a_job(Make::Decal, |plan| plan.cutter.as_mut().unwrap().through = false);
+    assert_eq!(film_only.runs[0].tool, Tool::Kiss);
+}
+
+#[test]
+fn closed_cuts_run_past_their_start_the_way_that_was_asked() {
+    let (_, _, job, _) = a_job(Make::Mask, |plan| {
+        let cutter = plan.cutter.as_mut().unwrap();
+        (cutter.offset, cutter.overcut, cutter.weed) = (mm(0.0), mm(0.7), false);
+    });
+    for stroke in &job.runs[0].strokes {
+        let length = |line: &[Point]| line.windows(2).map(|p| (p[1] - p[0]).length()).sum::<f64>();
+        let round = stroke.line.flattened(0.002);
+        let closed: Vec<Point> = round.iter().copied().chain([round[0]]).collect();
+        assert!((length(&stroke.path) - length(&closed) - 0.7).abs() < 1e-9);
+        assert!(stroke.line.signed_area() > 0.0);
+    }
+    let (_, _, job, _) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().clockwise = true);
+    assert!(job.runs[0].strokes.iter().all(|stroke| stroke.line.signed_area() < 0.0));
+}
+
+#[test]
+fn what_the_machine_gets_wrong_is_undone_and_the_printer_does_not_enter() {
+    // A machine that cuts 100 mm as 99.5 and 100.4 is told that much more and less.
+    let (_, _, true_one, _) = a_job(Make::Mask, |_| {});
+    let (_, _, told, _) = a_job(Make::Mask, |plan| {
+        plan.cutter.as_mut().unwrap().measured = Size { width: mm(99.5), height: mm(100.4) };
+    });
+    let bounds = |job: &Job| design(job, Tool::Kiss).bounds();
+    let (a, b) = (bounds(&true_one), bounds(&told));
+    assert!((b.width() * 0.995 - a.width()).abs() < 2e-3 && (b.height() * 1.004 - a.height()).abs() < 2e-3);
+    // Marks found shifted, turned and stretched: decals' lines go along, masks' stay.
+    let shift = |p: Point| (turned(p.to_vector() * 1.003, 0.01) + Vector::new(3.0, 1.0)).to_point();
+    let with_marks = |make| {
+        a_job(make, |plan| {
+            let found = plan.sheets.register_marks().map(shift);
+            plan.cutter.as_mut().unwrap().marks = Some(found);
+        })
+        .2
+    };
+    let (_, _, plain, _) = a_job(Make::Decal, |_| {});
+    let area = |job: &Job, tool| design(job, tool).area();
+    let moved = with_marks(Make::Decal);
+    let ratio = area(&moved, Tool::Through) / area(&plain, Tool::Through);
+    assert!((ratio - 1.003f64.powi(2)).abs() < 1e-4, "{ratio}");
+    let centre = |job: &Job| {
+        let rings = design(job, Tool::Through).rings;
+        let sum = rings.iter().flatten().fold(Vector::zero(), |sum, p| sum + p.to_vector());
+        (sum / rings.iter().map(Vec::len).sum::<usize>() as f64).to_point()
+    };
+    assert!((centre(&moved) - shift(centre(&plain))).length() < 0.5);
+    assert_eq!(design(&with_marks(Make::Mask), Tool::Kiss), design(&true_one, Tool::Kiss));
+}
+
+#[test]
+fn a_square_of_100_mm_is_100_mm_in_every_format() {
+    let (mut plan, mut pieces) = (plan("Square", &[RED]), vec![]);
+    add(
+        &mut plan,
+        &mut pieces,
+        "square",
+        &[Make::Decal],
+        1,
+        plain(0, Outline::rectangle(ORIGIN, 100.0, 100.0)),
+    );
+    plan.films.decal.border = mm(0.0);
+    plan.cutter = Some(Cutter { overcut: mm(0.0), ..Cutter::default() });
+    let sheet = sheets(&plan, Scale::FULL, &pieces, &[]).0.remove(0);
+    let (job, _) = knife::job(&plan, &pieces, plan.cutter.as_ref().unwrap(), &sheet);
+    let span = |values: &[f64]| {
+        values.iter().copied().fold(f64::MIN, f64::max) - values.iter().copied().fold(f64::MAX, f64::min)
+    };
+    // HPGL: 40 units a millimetre.
+    let plt = strokes_of(&write::hpgl(&job));
+    assert_eq!(plt.len(), 1);
+    let [x, y]: [Vec<f64>; 2] =
+        [plt[0].1.iter().map(|p| p.x).collect(), plt[0].1.iter().map(|p| p.y).collect()];
+    assert!((span(&x) - 100.0).abs() <= 0.025 && (span(&y) - 100.0).abs() <= 0.025);
+    // DXF: pairs of group code and value; $INSUNITS 4 is millimetres.
+    let dxf = write::dxf(&job, &["Square"]);
+    let lines: Vec<&str> = dxf.lines().map(str::trim).collect();
+    let pairs: Vec<(&str, &str)> = lines.chunks(2).map(|pair| (pair[0], pair[1])).collect();
+    let units = pairs.iter().position(|pair| *pair == ("9", "$INSUNITS")).unwrap();
+    assert_eq!(pairs[units + 1], ("70", "4"));
+    let first = pairs.iter().position(|pair| *pair == ("0", "VERTEX")).unwrap();
+    let value = |code: &str| {
+        pairs[first..].iter().filter(|p| p.0 == code).map(|p| p.1.parse().unwrap()).collect::<Vec<f64>>()
+    };
+    assert_eq!(pairs[first..].iter().filter(|pair| **pair == ("0", "VERTEX")).count(), 4);
+    assert!((span(&value("10")) - 100.0).abs() < 1e-5 && (span(&value("20")) - 100.0).abs() < 1e-5);
+    // SVG: millimetres by width and viewBox; relative steps.
+    let svg = write::cut_svg(&job, &["Square", "about"]);
+    let read = roxmltree::Document::parse(&svg).unwrap();
+    let root = read.root_element();
+    assert_eq!((root.attribute("width"), root.attribute("viewBox")), (Some("210mm"), Some("0 0 210 297")));
+    let d = read.descendants().find_map(|node| node.attribute("d")).unwrap();
+    let steps: Vec<f64> = d
+        .split(|c: char| c.is_ascii_alphabetic() || c == ' ')
+        .filter(|n| !n.is_empty())
+        .map(|n| n.parse().unwrap())
+        .collect();
+    let sides: Vec<f64> = steps[2..].iter().copied().filter(|n| n.abs() > 1e-6).map(f64::abs).collect();
+    assert!(sides.len() >= 3 && sides.iter().all(|side| *side == 100.0), "{sides:?}");
+}
+
+#[test]
+fn round_pieces_have_arcs_in_dxf() {
+    let (_, _, job, _) = a_job(Make::Mask, |_| {});
+    let dxf = write::dxf(&job, &[]);
+    let bulges: Vec<f64> = dxf
+        .lines()
+        .collect::<Vec<_>>()
+        .chunks(2)
+        .filter(|pair| pair[0].trim() == "42")
+        .map(|pair| pair[1].parse().unwrap())
+        .collect();
+    // A half turn at most in one stretch: tan(π/4) = 1, and a little for the sampling.
+    assert!(bulges.len() >= 3 * 4 && bulges.iter().all(|b| b.abs() < 1.02), "{bulges:?}");
+    assert!(dxf.lines().count() < 4000, "{} lines", dxf.lines().count());
+}
+
+#[test]
+fn what_a_cutter_cannot_do_is_said_with_a_way_out() {
+    let (_, _, _, findings) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().offset = mm(1.2));
+    let codes: Vec<Code> = findings.iter().map(|finding| finding.code).collect();
+    // The bars are 2 mm wide; a blade 1.2 mm off its axis needs 2.4.
+    assert!(codes.contains(&Code::Knife), "{findings:?}");
+    assert!(findings.iter().any(|f| f.text.contains("an opening 2 mm wide")), "{findings:?}");
+    let (_, _, _, findings) = a_job(Make::Mask, |plan| {
+        plan.cutter.as_mut().unwrap().mat = Some(Size { width: mm(30.0), height: mm(300.0) });
+    });
+    assert!(
+        findings.iter().any(|f| f.code == Code::Mat && f.text.contains("36 × 8 mm with its film")),
+        "{findings:?}"
+    );
+    assert!(findings.iter().any(|f| f.code == Code::Mat && f.text.contains("lies past")));
+    assert!(findings.iter().all(|f| !f.help.is_empty()));
+}
+
+// ---- Tape and the choice ----------------------------------------------------
+
+fn outcome_of(text: &str) -> Outcome {
+    let plan = batch::load_embedded("bench.yaml", text).unwrap_or_else(|error| panic!("{error:?}"));
+    batch::work_out(plan, &batch::Choice::default()).unwrap()
+}
+
+fn spec(markings: &str, more: &str) -> String {
+    format!(
+        "markloft: 1\nscales: [1/48]\ncolours: {{red: \"#c8321e\", bone: \"#efe9dc\"}}\n{more}\nparts:\n  \
+         door: {{shape: {{flat: {{width: 9 m, height: 6 m, face: left}}}}}}\n  \
+         rod: {{shape: {{cylinder: {{diameter: 76 mm, length: 2.4 m}}}}}}\nmarkings:\n{markings}\n"
+    )
+}
+
+const STOCK: &str = "films: {tape: {widths: [3 mm, 1 mm, 2 mm], trim: 4 mm}}";
+const ON_DOOR: &str = "part: door, at: {seen: left, aft: 0 mm, up: 0 mm}, colour: red";
+
+#[test]
+fn strips_have_stock_width_trim_and_count() {
+    let text = spec(
+        &format!(
+            "  line: {{{ON_DOOR}, draw: {{stripe: {{width: 96 mm, length: 2.4 m}}}}, make: tape, copies: 3}}"
+        ),
+        STOCK,
+    );
+    let at = &outcome_of(&text).scales[0];
+    let strip = &at.tape[0];
+    assert_eq!((at.tape.len(), &strip.pieces[..]), (1, &[1, 2, 3][..]));
+    assert!((strip.width.to_mm() - 2.0).abs() < 1e-12 && (strip.length.to_mm() - 50.0).abs() < 1e-9);
+    assert!((strip.cut_length.to_mm() - 58.0).abs() < 1e-9);
+    assert_eq!(strip.ends.map(|end| end.to_degrees().round()), [90.0, 90.0]);
+    assert!(at.all_findings().all(|finding| finding.code != Code::NoTape));
+    let page = at.sheets.iter().find(|sheet| sheet.make == Make::Tape).unwrap();
+    // Drawn true to size: 58 × 2 mm.
+    assert!((page.outlines[0].bounds().width() - 58.0).abs() < 1e-9);
+    assert!((page.outlines[0].bounds().height() - 2.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_width_that_is_not_stocked_is_told_with_the_nearest_ones() {
+    let text = spec(
+        &format!("  line: {{{ON_DOOR}, draw: {{stripe: {{width: 120 mm, length: 2 m}}}}, make: tape}}"),
+        STOCK,
+    );
+    let outcome = outcome_of(&text);
+    let finding = outcome.scales[0].all_findings().find(|finding| finding.code == Code::NoTape).unwrap();
+    // 120 mm is 2.5 mm at 1/48: half a millimetre, 24 mm at full size, from both neighbours.
+    assert!(finding.text.contains("2 mm is 0.5 mm too narrow (24 mm at full size)"), "{}", finding.text);
+    assert!(finding.text.contains("3 mm is 0.5 mm too wide (24 mm at full size)"), "{}", finding.text);
+}
+
+#[test]
+fn a_band_takes_one_strip_a_colour_each_as_long_as_it_lies() {
+    let text = spec(
+        "  band: {part: rod, draw: {band: {widths: [48 mm, 96 mm]}}, colours: [red, bone], make: tape, lay: {follow: {ring: {station: 1 m}}}}",
+        STOCK,
+    );
+    let at = &outcome_of(&text).scales[0];
+    let girth = PI * 76.0 / 48.0;
+    let found: Vec<[f64; 2]> =
+        at.tape.iter().map(|strip| [strip.width.to_mm(), strip.length.to_mm()]).collect();
+    assert_eq!(found.len(), 2);
+    for (found, width) in found.iter().zip([1.0, 2.0]) {
+        assert!((found[0] - width).abs() < 1e-9 && (found[1] - girth).abs() < 1e-6, "{found:?}");
+    }
+}
+
+#[test]
+fn a_helix_has_the_figures_of_the_unrolled_rod() {
+    let text = spec(
+        "  spiral: {part: rod, draw: {stripe: {width: 48 mm, length: 1.5 m}}, colour: red, make: tape, at: {station: 1.2 m, around: top}, lay: {follow: {helix: {pitch: 120 mm}}}}",
+        STOCK,
+    );
+    let outcome = outcome_of(&text);
+    let strip = &outcome.scales[0].tape[0];
+    let turns = strip.helix.unwrap();
+    let (d, pitch, w) = (76.0 / 48.0, 120.0 / 48.0, 1.0);
+    let girth = PI * d;
+    assert!((turns.pitch.to_mm() - pitch).abs() < 1e-9);
+    assert!((turns.rise.to_radians() - libm::atan(pitch / girth)).abs() < 1e-12);
+    assert!((turns.turns - 1500.0 / 48.0 / libm::hypot(pitch, girth)).abs() < 1e-6);
+    assert!((turns.gap.to_mm() - (pitch * girth / libm::hypot(pitch, girth) - w)).abs() < 1e-12);
+    let equal = turns.equal_pitch.unwrap().to_mm();
+    assert!((equal - 2.0 * w / libm::sqrt(1.0 - (2.0 * w / girth).powi(2))).abs() < 1e-12);
+    let csv = write::tape_csv(&outcome.plan, &outcome.scales[0].tape);
+    assert!(csv.contains("1,spiral,stripe,red,1,1,0,31.25,39.25,1,90,90,2.5,26.7,"), "{csv}");
+}
+
+#[test]
+fn what_is_left_open_is_chosen_and_the_reason_given() {
+    let text = spec(
+        &format!(
+            "  line: {{{ON_DOOR}, draw: {{stripe: {{width: 96 mm, length: 2 m}}}}}}\n  \
+             odd: {{{ON_DOOR}, draw: {{stripe: {{width: 130 mm, length: 2 m}}}}}}\n  \
+             wall: {{{ON_DOOR}, draw: {{rectangle: {{width: 4 m, height: 4 m}}}}}}\n  \
+             asked: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: mask}}"
+        ),
+        STOCK,
+    );
+    let outcome = outcome_of(&text);
+    let pieces = &outcome.scales[0].pieces;
+    let makes: Vec<Make> = pieces.iter().map(|piece| piece.make).collect();
+    assert_eq!(makes, [Make::Tape, Make::Decal, Make::Mask, Make::Mask]);
+    let note = |k: usize| pieces[k].findings.iter().find(|finding| finding.code == Code::Make);
+    assert!(note(0).unwrap().text.contains("2 mm is a width in stock"));
+    assert!(note(2).unwrap().text.contains("better painted"));
+    assert!(note(3).is_none());
+    assert_eq!(note(1).unwrap().severity, Severity::Note);
+}
+
+#[test]
+fn what_is_wrong_in_the_spec_is_told_with_its_place() {
+    let line = |make: &str| {
+        format!("  line: {{{ON_DOOR}, draw: {{stripe: {{width: 96 mm, length: 2 m}}}}, make: {make}}}")
+    };
+    let disc = format!("  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: tape}}");
+    for (markings, more, wanted) in [
+        (line("tape"), "", "no tape is in stock"),
+        (line("tape"), "films: {tape: {widths: []}}", "the list is empty"),
+        (line("tape"), "films: {tape: {widths: [2 mm, 2 mm]}}", "2 mm is listed twice"),
+        (line("tape"), "films: {tape: {widths: [0 mm]}}", "tape is not 0 mm wide"),
+        (disc, STOCK, "tape cannot do this drawing"),
+        (line("mask"), "spray: {order: [red, blue]}", "no colour is called"),
+        (line("mask"), "spray: {order: [red, red]}", "`red` is listed twice"),
+        (line("mask"), "spray: {film: windo}", "unknown word `windo`"),
+        (line("mask"), "cutter: {offset: 5 mm}", "5 mm is no offset of a drag knife"),
+        (line("mask"), "cutter: {speed: 0 mm}", "a size cannot be zero"),
+        (
+            line("mask"),
+            "cutter: {mat: {width: 300 mm, height: 20 mm}, feed: 12 mm}",
+            "nothing is left of a mat",
+        ),
+        (line("mask"), "cutter: {measured: {across: 50 mm}}", "a square of 100 mm is cut as 50 mm"),
+        (line("mask"), "cutter: {marks: [[1 mm, 1 mm], [200 mm, 1 mm]]}", "2 marks"),
+        (
+            line("mask"),
+            "cutter: {marks: [[1 mm, 1 mm], [200 mm, 1 mm], [90 mm, 1 mm]]}",
+            "do not span a sheet",
+        ),
+    ] {
+        let Err(batch::Failure::Spec(problems)) = batch::load_embedded("bench.yaml", &spec(&markings, more))
+        else {
+            panic!("{more} was taken");
+        };
+        let told: Vec<String> = problems.iter().map(|problem| format!("{problem}")).collect();
+        assert!(told.iter().any(|text| text.contains(wanted)), "{more}: {told:?}");
+    }
+}
+
+#[test]
+fn a_window_narrower_than_the_knife_can_cut_is_told() {
+    let text = spec(
+        &format!("  line: {{{ON_DOOR}, draw: {{stripe: {{width: 12 mm, length: 2 m}}}}, make: mask}}"),
+        "",
+    );
+    let outcome = outcome_of(&text);
+    let fine = outcome.scales[0].all_findings().find(|finding| finding.code == Code::FineLine).unwrap();
+    assert!(fine.text.contains("0.25 mm is finer than the 0.4 mm"), "{}", fine.text);
+}
