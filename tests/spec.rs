@@ -144,7 +144,10 @@ fn parts_keep_shape_limits_calipers_and_seam() {
     let measured = &helmet.measured[0];
     assert_eq!(measured.scale.denominator(), 48.0);
     assert_eq!(measured.axes, [(Axis::Length, Length::mm(5.0)), (Axis::Width, Length::mm(4.2))]);
-    assert_eq!(measured.over, Some(Over { from: Datum::Limit(0), to: Datum::Limit(1), length: Length::mm(7.1) }));
+    assert_eq!(
+        measured.over,
+        Some(Over { from: Datum::Limit(0), to: Datum::Limit(1), length: Length::mm(7.1) })
+    );
     let plane = |axis, mm, keep_greater| LimitKind::Plane { axis, offset: Length::mm(mm), keep_greater };
     assert_eq!(helmet.limits[0].kind, plane(Direction::Aft, -95.0, true));
     assert_eq!(helmet.limits[1].kind, plane(Direction::Up, -60.0, true));
@@ -350,7 +353,7 @@ fn unknown_words() {
         "`width`",
     );
     wrong("draw: {stripe: {", "draw: {▸text: {", "unknown word `text`", "`stripe`");
-    wrong("shape: {sphere: {", "shape: {▸loft: {", "unknown word `loft`", "`cone`");
+    wrong("shape: {sphere: {", "shape: {▸lotf: {", "unknown word `lotf`", "did you mean `loft`?");
     wrong("lay: drape", "lay: ▸sigth", "unknown word `sigth`", "`sight`");
     let ring = "lay: {follow: {ring: {station: -350 mm}}}";
     wrong(ring, "lay: {follow: {▸spiral: {pitch: 1 m}}}", "unknown word `spiral`", "`ring`");
@@ -422,7 +425,7 @@ fn parts() {
         "420 mm were measured where the scale gives 5 mm",
         "of the model",
     );
-    wrong("rear: 0.52 m", "rear: ▸0 m", "cannot be zero", "more than nothing");
+    wrong("rear: 0.52 m", "rear: ▸-1 m", "cannot be negative", "nothing or more");
     wrong(
         "{front: 1.10 m, rear: 0.52 m",
         "{front: 0.52 m, rear: ▸0.52 m",

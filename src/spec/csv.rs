@@ -125,12 +125,6 @@ impl Table {
         }
         found
     }
-
-    /// Something wrong with a row.
-    pub fn wrong(&self, log: &Log, row: usize, wrong: Wrong) {
-        let whole = 0..0;
-        log.span(self.source, self.rows.get(row).map_or(&whole, |row| &row.span), wrong);
-    }
 }
 
 /// A number as programs write it, with an exponent or without.

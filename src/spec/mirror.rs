@@ -154,7 +154,7 @@ pub enum Shape {
     Revolve(shapes::Revolve),
     Loft(shapes::Loft),
     Tube(shapes::Tube),
-    Extrude(shapes::Extrude),
+    Extrude(Box<shapes::Extrude>),
     Mesh(shapes::Mesh),
 }
 

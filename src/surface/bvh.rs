@@ -149,7 +149,10 @@ fn ray_entry(origin: DVec3, inverse: DVec3, extent: &Extent) -> f64 {
     for axis in 0..3 {
         let a = (extent[0][axis] - origin[axis]) * inverse[axis];
         let b = (extent[1][axis] - origin[axis]) * inverse[axis];
-        // f64::max and min pass over a NaN: a ray inside the plane of a face is not shut out by it.
+        // A ray that runs in the plane of a face is not shut out by it.
+        if a.is_nan() || b.is_nan() {
+            continue;
+        }
         enter = enter.max(a.min(b));
         leave = leave.min(a.max(b));
     }

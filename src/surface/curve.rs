@@ -110,11 +110,16 @@ impl Curve {
         self.length
     }
 
-    /// Arc lengths from 0 to the end between which the curve turns little.
+    /// Arc lengths from 0 to the end, a few to each span, so that the curve turns little between them.
     pub fn stops(&self) -> Vec<f64> {
-        let hair = ROUNDING * self.size;
-        let inner = self.spans.iter().map(|span| span.start);
-        inner.filter(|&s| s > -hair && s < self.length - hair).chain([self.length]).collect()
+        const TO_A_SPAN: usize = 3;
+        let starts: Vec<f64> = self.spans.iter().map(|span| span.start).chain([self.length]).collect();
+        let within = |pair: &&[f64]| pair[0] > -ROUNDING * self.size && pair[1] <= self.length;
+        let spans = starts.windows(2).filter(within);
+        let stops = spans.flat_map(|pair| {
+            (0..TO_A_SPAN).map(|k| pair[0] + (pair[1] - pair[0]) * k as f64 / TO_A_SPAN as f64)
+        });
+        stops.chain([self.length]).collect()
     }
 
     /// The point nearest to `p`.

@@ -93,7 +93,7 @@ fn steps(from: f64, to: f64, count: usize) -> Vec<f64> {
 /// `along` counts the points of the profile; towards a tip rows lie closer together.
 fn turned(revolve: &Revolve, points: &[[f64; 2]], along: f64, around: f64) -> Option<Foot> {
     let k = (along.max(0.0) as usize).min(points.len() - 2);
-    let ([x0, r0], [x1, r1]) = (points[k].into(), points[k + 1].into());
+    let ([x0, r0], [x1, r1]) = (points[k], points[k + 1]);
     let share = along - k as f64;
     if x0 == x1 {
         let out = super::radial(around);
