@@ -8,12 +8,12 @@ use crate::check::{self, Case};
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Sheet,
+    Code, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, Relief, ScaleOutcome, Severity, Sheet,
 };
 use crate::units::{Dpi, Full, Length, Model, Scale};
 use crate::{report, sheet, spec, write};
 use rayon::prelude::*;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -157,8 +157,10 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     let tasks = Tasks::list(&plan, &wanted);
     let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
     let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();
+    let reliefs = reliefs(&plan, &kits, &tasks, &fits);
+    let found = Found { fits: &fits, reliefs: &reliefs };
     let scales = (0..plan.scales.len()).into_par_iter();
-    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &fits)).collect();
+    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &found)).collect();
     Ok(Outcome { plan, scales })
 }
 
@@ -195,6 +197,13 @@ impl Task {
             && self.measured == other.measured
             && self.overlap == other.overlap
             && poisson(self) == poisson(other)
+    }
+
+    /// Cuts for film of this make, where it needs any.
+    fn relief(&self, make: Make, plan: &Plan, kit: &[Moulded], fit: &Fit<Full>) -> Option<Relief<Full>> {
+        let marking = &plan.markings[self.marking.0];
+        let asked = Asked { film: plan.films.of(make), overlap: self.overlap };
+        fit::relief(marking, &draw::draw(&marking.draw), &kit[marking.part.0], &asked, make, fit)
     }
 
     fn fit(&self, plan: &Plan, kit: &[Moulded]) -> Result<Fit<Full>, Refusal> {
@@ -234,13 +243,33 @@ impl Tasks {
     }
 }
 
-fn one_scale(
+/// Relief cuts by fit and make, for the pairs that are used and need them.
+type Reliefs = BTreeMap<(usize, Make), Relief<Full>>;
+
+fn reliefs(
     plan: &Plan,
-    index: usize,
-    kit: &[Moulded],
-    uses: &[Use],
+    kits: &[Vec<Moulded>],
+    tasks: &Tasks,
     fits: &[Result<Fit<Full>, Refusal>],
-) -> ScaleOutcome {
+) -> Reliefs {
+    let used: BTreeSet<(usize, Make)> =
+        tasks.uses.iter().flatten().map(|&(_, make, fit)| (fit, make)).collect();
+    let used: Vec<(usize, Make)> = used.into_iter().collect();
+    let found = used.par_iter().filter_map(|&(k, make)| {
+        let task = &tasks.distinct[k];
+        let relief = task.relief(make, plan, &kits[task.kit], fits[k].as_ref().ok()?)?;
+        Some(((k, make), relief))
+    });
+    found.collect()
+}
+
+/// What was worked out at full size, for all scales.
+struct Found<'a> {
+    fits: &'a [Result<Fit<Full>, Refusal>],
+    reliefs: &'a Reliefs,
+}
+
+fn one_scale(plan: &Plan, index: usize, kit: &[Moulded], uses: &[Use], found: &Found<'_>) -> ScaleOutcome {
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
@@ -251,10 +280,12 @@ fn one_scale(
         .collect();
     for &(id, make, fit) in uses {
         let marking = &plan.markings[id.0];
-        match &fits[fit] {
+        match &found.fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
-                pieces.extend(copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len()));
+                let mut own = full.at(scale);
+                own.relief = found.reliefs.get(&(fit, make)).map(|relief| relief.at(scale));
+                pieces.extend(copies(plan, id, make, scale, effective[marking.part.0], own, pieces.len()));
             }
         }
     }
@@ -281,11 +312,11 @@ fn copies(
     make: Make,
     scale: Scale,
     effective: Scale,
-    full: &Fit<Full>,
+    fit: Fit<Model>,
     before: usize,
 ) -> Vec<Piece> {
     let marking = &plan.markings[id.0];
-    let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
+    let fit = Arc::new(fit);
     let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
     let full_size = fit::full_size(&draw::draw(&marking.draw));

@@ -172,6 +172,7 @@ pub(crate) mod fixture {
                     repeats: None,
                     hidden_share: 0.0,
                     doubled_share: 0.0,
+                    relief: None,
                     miss: Length::ZERO,
                 },
                 make: Make::Decal,

@@ -1,11 +1,13 @@
 //! `wrinkle`, `stretch`, `unsettled`: how far the film must give to lie down.
 
 use super::{Case, percent};
-use crate::flow::{Code, Film, Finding, Give, Lies, Severity, Strain};
+use crate::flow::{Code, CutKind, Film, Finding, Give, Lies, Relief, Severity, Strain};
+use crate::units::Model;
 
 pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     let strain = &case.fit.strain;
-    let lies = lies(strain, case.film);
+    let relief = case.fit.relief.as_ref();
+    let lies = lies(strain, relief, case.film);
     let mut found = Vec::new();
     let squeeze = -strain.squeeze_p99;
     let sides = [
@@ -17,7 +19,9 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
             continue;
         }
         let text = format!("the {} must be {word} by {}", case.make.word(), percent(share));
-        let (severity, help) = if share > softened {
+        let (severity, help) = if let Some(relief) = relief.filter(|_| lies == Lies::Cut) {
+            (Severity::Warning, cutting(relief))
+        } else if share > softened {
             let help = format!(
                 "it takes {} as it is and {} softened: make the piece smaller, split it, or paint it",
                 percent(plain),
@@ -45,12 +49,32 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     (lies, found)
 }
 
-fn lies(strain: &Strain, film: &Film) -> Lies {
-    let within = |give: Give| -strain.squeeze_p99 <= give.squeeze && strain.stretch_p99 <= give.stretch;
-    if within(film.plain) {
+/// What to cut, and what is left to do for softening.
+fn cutting(relief: &Relief<Model>) -> String {
+    let (count, left) = (relief.cuts.len(), percent(-relief.strain.squeeze_p99));
+    let many = if count == 1 { "" } else { "s" };
+    let way = match relief.kind {
+        CutKind::Slit => {
+            format!("slit it along the {count} line{many} numbered on the sheet, and let the lips lap")
+        }
+        CutKind::Dart => {
+            format!("cut out the {count} dart{many} numbered on the sheet, and let their sides meet")
+        }
+        CutKind::Gore => format!("cut out the {count} darts numbered on the sheet, so that petals are left"),
+    };
+    format!("{way}: that leaves {left}, for film that is softened or warmed as its maker says")
+}
+
+fn lies(strain: &Strain, relief: Option<&Relief<Model>>, film: &Film) -> Lies {
+    let bears = |strain: &Strain, give: Give| {
+        -strain.squeeze_p99 <= give.squeeze && strain.stretch_p99 <= give.stretch
+    };
+    if bears(strain, film.plain) {
         Lies::Flat
-    } else if within(film.softened) {
+    } else if bears(strain, film.softened) {
         Lies::Softened
+    } else if relief.is_some_and(|relief| bears(&relief.strain, film.softened)) {
+        Lies::Cut
     } else {
         Lies::No
     }

@@ -10,9 +10,11 @@ mod fence;
 mod follow;
 mod largest;
 pub mod moulded;
+mod mouths;
 mod overhang;
 mod place;
 mod refined;
+mod relief;
 mod route;
 mod sight;
 mod strap;
@@ -20,6 +22,7 @@ mod wrap;
 
 pub use moulded::Moulded;
 pub use place::Refusal;
+pub use relief::relief;
 
 use crate::film::{self, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, SizeBy, Spot, Strain};
@@ -181,6 +184,7 @@ fn drape(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         miss: Length::ZERO,
         film: laid,
         strain,

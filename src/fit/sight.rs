@@ -116,6 +116,7 @@ pub fn sight(
         repeats: None,
         hidden_share,
         doubled_share: 0.0,
+        relief: None,
         miss: Length::mm(flat.miss),
         film: flat.film,
         strain: flat.strain,

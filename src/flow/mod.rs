@@ -15,7 +15,7 @@ pub mod sheet;
 
 pub use artwork::{Area, Artwork, Repeat};
 pub use finding::{Code, Finding, Place, Severity};
-pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
+pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};
 pub use plan::*;
 pub use sheet::{Item, Layer, Purpose, Sheet};

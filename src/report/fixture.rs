@@ -180,6 +180,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         miss: Length::ZERO,
     }
 }

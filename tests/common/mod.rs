@@ -77,6 +77,7 @@ pub fn add(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         miss: Length::ZERO,
     });
     for &make in make {
