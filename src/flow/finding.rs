@@ -107,7 +107,7 @@ impl Code {
                 "trim (warning): the piece runs past a limit at an end that may be trimmed. Trim along the line marked on the piece before it is wet, or make it as long as the report names."
             }
             Self::Wrinkle => {
-                "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."
+                "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, or relief cuts were found with which it does: they are drawn and numbered on the sheet (slits whose lips lap for decals, darts to be cut out for masks). An error where nothing helps: make the piece smaller, split it, or paint it."
             }
             Self::Stretch => {
                 "stretch: the film must be stretched to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."

@@ -13,7 +13,7 @@
 //!
 //! Left out: bridges across islands, traps, the knife's path.
 
-use super::ink;
+use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, Make, Piece, Plan};
 use crate::outline::Region;
 use crate::units::{Length, Model};
@@ -35,6 +35,8 @@ pub struct Blank {
     pub artwork: Vec<Item>,
     pub cut: Vec<Item>,
     pub trim: Vec<Item>,
+    /// Of relief cuts, beside the film.
+    pub numbers: Vec<Item>,
 }
 
 /// A decal: every colour, bottom to top.
@@ -57,8 +59,11 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
 
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
+    let mut cut = vec![ink::cut(edge)];
+    cut.extend(relief::slits(piece, &film));
     Blank {
-        cut: vec![ink::cut(edge)],
+        cut,
+        numbers: relief::numbers(piece, &film),
         colour: if bleed > 0.0 { silhouette.offset(bleed) } else { silhouette },
         clear: border.max(bleed) - bleed,
         film,
@@ -77,10 +82,15 @@ pub fn mask(plan: &Plan, piece: &Piece, colour: ColourId) -> Option<Blank> {
     let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = artwork.silhouette.flattened(TOLERANCE).cleaned();
     // A hole in the artwork stays covered: paint must not get there.
-    let film = without_holes(&silhouette.offset(border));
+    let whole = without_holes(&silhouette.offset(border));
+    let numbers = relief::numbers(piece, &whole);
+    let film = relief::without_darts(piece, whole);
     let window = window.to_outline();
+    let mut cut = vec![ink::cut(film.to_outline()), ink::cut(window.clone())];
+    cut.extend(relief::slits(piece, &film));
     Some(Blank {
-        cut: vec![ink::cut(film.to_outline()), ink::cut(window.clone())],
+        cut,
+        numbers,
         artwork: vec![Item::Fill { outline: window, rgb: ink::tint(plan.colours[colour.0].rgb) }],
         colour: silhouette,
         clear: border,

@@ -13,6 +13,7 @@ mod full;
 mod ink;
 pub mod layout;
 mod marks;
+mod relief;
 mod series;
 
 use crate::flow::{Finding, Item, Layer, Make, MarkingId, Piece, Plan, Purpose, Sheet};
@@ -83,6 +84,7 @@ fn laid_out<'a>(
 fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     let marking = &plan.markings[cut.piece.marking.0];
     let mut items = marks::on_edge(&cut.blank);
+    items.extend(cut.blank.numbers.iter().cloned());
     items.extend(marks::label(cut.piece, marking, &cut.blank.film.bounds(), widest));
     items
 }

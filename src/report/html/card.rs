@@ -114,6 +114,14 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
         let worst = format!("{} / {}", percent(strain.stretch_max), percent(-strain.squeeze_max));
         rows.push(("Stretch / squeeze, worst", worst));
     }
+    if let Some(relief) = &fit.relief {
+        rows.push(("Relief cuts", sentence::cuts(relief)));
+        let both = |f: fn(&crate::flow::Strain) -> f64| {
+            format!("{} / {}", percent(f(strain)), percent(f(&relief.strain)))
+        };
+        rows.push(("Squeeze, uncut / cut", both(|strain| -strain.squeeze_p99)));
+        rows.push(("Stretch, uncut / cut", both(|strain| strain.stretch_p99)));
+    }
     html! {
         dl { @for (term, value) in rows { div { dt { (term) } dd { (value) } } } }
     }
