@@ -289,6 +289,7 @@ fn one_scale(plan: &Plan, index: usize, kit: &[Moulded], uses: &[Use], found: &F
             }
         }
     }
+    let pieces = sheet::split_up(plan, pieces);
     let (sheets, full_up) = sheet::sheets(plan, scale, &pieces);
     findings.extend(full_up);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
@@ -325,6 +326,7 @@ fn copies(
         marking: id,
         part: marking.part,
         copy,
+        section: None,
         make,
         full_size,
         fit: Arc::clone(&fit),

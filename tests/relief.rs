@@ -112,10 +112,8 @@ fn a_disc_too_wide_for_its_helmet_lies_with_slits_as_a_decal_and_with_darts_as_a
         }
     }
     // No fewer would do: one cut, the deepest that is tried.
-    let one = slit::slit(
-        &made[0].fit.artwork.silhouette.flattened(0.01),
-        &[vec![point(100.0, 0.0), point(10.0, 0.0)], vec![]],
-    );
+    let disc: Region<Full> = Outline::circle(point(0.0, 0.0), 100.0).flattened(0.01);
+    let one = slit::slit(&disc, &[vec![point(100.0, 0.0), point(10.0, 0.0)]]);
     let helmet = markloft::surface::Ellipsoid { axes: DVec3::new(142.5, 120.0, 127.5) };
     let start = Start { foot: helmet.project(DVec3::Z * 200.0), heading: DVec3::X };
     let draped = drape(&helmet, &one, start, &Settings::default()).unwrap();

@@ -158,6 +158,7 @@ pub(crate) mod fixture {
                     },
                     size,
                     run: None,
+                    spine: Vec::new(),
                     film: Film3::default(),
                     strain: Strain { settled: true, ..Strain::default() },
                     overhang: Length::ZERO,

@@ -19,7 +19,8 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
             continue;
         }
         let text = format!("the {} must be {word} by {}", case.make.word(), percent(share));
-        let (severity, help) = if let Some(relief) = relief.filter(|_| lies == Lies::Cut) {
+        let (severity, help) = if let Some(relief) = relief.filter(|_| lies == Lies::Cut && share > softened)
+        {
             (Severity::Warning, cutting(relief))
         } else if share > softened {
             let help = format!(

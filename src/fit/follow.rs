@@ -20,6 +20,9 @@ use crate::units::{Full, Length, Size};
 /// How finely a flush end is cut, in strips across the ribbon.
 const STRIPS: u32 = 64;
 
+/// Stretches that a centreline is told in.
+const SPINE: u32 = 256;
+
 /// Fits artwork along a line.
 pub fn follow(
     line: &Line,
@@ -57,6 +60,10 @@ pub fn follow(
     Ok(Fit {
         size: size_of(&artwork),
         run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
+        spine: (0..=SPINE)
+            .map(|k| drawing.min.x + drawing.width() * f64::from(k) / f64::from(SPINE))
+            .map(|s| bend.flat(point(s, 0.0)))
+            .collect(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(straight.iter(), drawing, may_trim),

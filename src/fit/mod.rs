@@ -172,6 +172,7 @@ fn drape(
     Ok(Fit {
         size: size_of(&artwork),
         run: None,
+        spine: Vec::new(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),

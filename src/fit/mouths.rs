@@ -23,6 +23,8 @@ const CORNER: f64 = 0.35;
 /// Stretches of a film's edge that are squeezed.
 pub struct Squeezed {
     stretches: Vec<Stretch>,
+    /// Stretches that are left alone.
+    left_out: BTreeSet<usize>,
 }
 
 /// Points along the edge, the film to its left.
@@ -42,14 +44,31 @@ impl Squeezed {
         let longest = stretches.iter().map(Stretch::length).fold(0.0, f64::max);
         // A bit of edge between two corners that is a tenth of the longest one gets no cut before that has ten.
         stretches.retain(|stretch| stretch.length() > 0.02 * longest);
-        Self { stretches }
+        // Short ones first: what is asked first whether it needs cuts at all.
+        stretches.sort_by(|a, b| a.length().total_cmp(&b.length()));
+        Self { stretches, left_out: BTreeSet::new() }
+    }
+
+    /// How many stretches there are, short ones first.
+    pub fn count(&self) -> usize {
+        self.stretches.len()
+    }
+
+    /// Whether a stretch gets no cuts.
+    pub fn leave_out(&mut self, stretch: usize, yes: bool) {
+        if yes {
+            self.left_out.insert(stretch);
+        } else {
+            self.left_out.remove(&stretch);
+        }
     }
 
     /// Cuts in the `grade`th set: so many on the longest stretch, on others by their length.
     pub fn cuts(&self, flat: &Region<Full>, grade: usize, depth: f64) -> Vec<Polyline> {
         let longest = self.stretches.iter().map(Stretch::length).fold(0.0, f64::max);
         let mut cuts = Vec::new();
-        for stretch in &self.stretches {
+        let kept = self.stretches.iter().enumerate().filter(|(k, _)| !self.left_out.contains(k));
+        for (_, stretch) in kept {
             let count = (grade as f64 * stretch.length() / longest).round() as usize;
             for k in 0..count {
                 // A ring's first point is where it is squeezed most; elsewhere the ends are half a space away.

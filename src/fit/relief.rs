@@ -2,7 +2,8 @@
 //!
 //! Cut sets come in grades (more cuts) and depths (longer cuts). A set that passes
 //! is looked for by doubling the grade, then between the last that failed and the
-//! first that passed, on one coarse net each; then the shortest cuts that still do.
+//! first that passed, on one coarse net each; then stretches of edge are left out that
+//! need none, and the shortest cuts taken that still do.
 //! What is found is laid once more, as finely as the piece itself was, and must
 //! pass there. Mask film gets darts: the film that laps is taken out, and the
 //! piece laid without it; of bands the figures are those before it is taken out,
@@ -29,6 +30,9 @@ const GRADES: [usize; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24];
 /// Triangles of the net on which cut sets are tried.
 const TRIED_ON: usize = 1200;
 
+/// Stretches of edge of which it is asked whether they need cuts.
+const MOST_GROUPS: usize = 8;
+
 /// Room for what a finer net changes.
 const SAFE: f64 = 0.95;
 
@@ -50,6 +54,9 @@ trait Family {
     fn depths(&self) -> &[f64];
     fn lines(&self, grade: usize, depth: f64) -> Vec<Polyline>;
     fn lay(&self, grade: usize, depth: f64, settings: &Settings) -> Option<Laid>;
+    /// Stretches of edge that cuts could do without, by number.
+    fn groups(&self) -> usize;
+    fn leave_out(&mut self, group: usize, yes: bool);
     /// With these corners of film taken out; the film as it was where that cannot be told.
     fn without(&self, laid: Laid, darts: &[Polyline], settings: &Settings) -> Laid;
 }
@@ -71,8 +78,8 @@ pub fn relief(
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     match &marking.lay {
         Lay::Drape | Lay::Sight(_) => {
-            let piece = Piece::new(marking, moulded, fit, give.squeeze / 2.0)?;
-            fewest(&piece, give, make, &settings)
+            let mut piece = Piece::new(marking, moulded, fit, give.squeeze / 2.0)?;
+            fewest(&mut piece, give, make, &settings)
         }
         Lay::Follow(line) => {
             let factor = match marking.size_by {
@@ -81,8 +88,8 @@ pub fn relief(
             };
             let sized = artwork.mapped(|outline| outline.enlarged(factor));
             let band = Cuttable::new(line, marking, &sized, moulded, asked)?;
-            let sides = squeezed_sides(&band, fit, give.squeeze / 2.0);
-            fewest(&Band { band, sides }, give, make, &settings)
+            let squeezed = squeezed_sides(&band, fit, give.squeeze / 2.0);
+            fewest(&mut Band { band, squeezed, sides: squeezed }, give, make, &settings)
         }
     }
 }
@@ -91,20 +98,28 @@ fn bears(give: Give, strain: &Strain, share: f64) -> bool {
     -strain.squeeze_p99 <= share * give.squeeze && strain.stretch_p99 <= share.max(1.0) * give.stretch
 }
 
-fn fewest(family: &dyn Family, give: Give, make: Make, settings: &Settings) -> Option<Relief<Full>> {
+fn fewest(family: &mut dyn Family, give: Give, make: Make, settings: &Settings) -> Option<Relief<Full>> {
     let coarse = Settings { tolerance: f64::INFINITY, max_triangles: TRIED_ON, ..*settings };
-    let passes = |grade: usize, depth: f64| {
-        family.lay(GRADES[grade], depth, &coarse).is_some_and(|(_, strain)| bears(give, &strain, SAFE))
+    let passes = |family: &dyn Family, grade: usize, depth: f64| {
+        !family.lines(GRADES[grade], depth).is_empty()
+            && family.lay(GRADES[grade], depth, &coarse).is_some_and(|(_, strain)| bears(give, &strain, SAFE))
     };
     let deepest = *family.depths().last()?;
     let doubling = [0, 1, 3, 6, 9, GRADES.len() - 1];
-    let first = (0..doubling.len()).find(|&k| passes(doubling[k], deepest))?;
+    let first = (0..doubling.len()).find(|&k| passes(family, doubling[k], deepest))?;
     let (mut fails, mut found) = (if first == 0 { None } else { Some(doubling[first - 1]) }, doubling[first]);
     while let Some(low) = fails.filter(|low| found - low > 1) {
         let middle = (low + found) / 2;
-        if passes(middle, deepest) { found = middle } else { fails = Some(middle) }
+        if passes(family, middle, deepest) { found = middle } else { fails = Some(middle) }
     }
-    let depth = family.depths().iter().copied().find(|&depth| depth == deepest || passes(found, depth))?;
+    for group in 0..family.groups().min(MOST_GROUPS) {
+        family.leave_out(group, true);
+        if !passes(family, found, deepest) {
+            family.leave_out(group, false);
+        }
+    }
+    let shortest = |depth: &f64| *depth == deepest || passes(family, found, *depth);
+    let depth = family.depths().iter().copied().find(shortest)?;
     // What passed on a coarse net by a hair may not on a fine one: then deeper cuts, then more.
     let deeper = family.depths().iter().filter(|&&other| other >= depth).map(|&depth| (found, depth));
     let more = (found + 1..GRADES.len()).take(SECOND_LOOKS).map(|grade| (grade, deepest));
@@ -209,6 +224,14 @@ impl Family for Piece<'_> {
         Some((draped.film, draped.strain))
     }
 
+    fn groups(&self) -> usize {
+        self.squeezed.count()
+    }
+
+    fn leave_out(&mut self, group: usize, yes: bool) {
+        self.squeezed.leave_out(group, yes);
+    }
+
     fn without(&self, laid: Laid, darts: &[Polyline], settings: &Settings) -> Laid {
         let taken = darts.iter().filter(|dart| !dart.is_empty()).map(|dart| past_the_edge(dart)).collect();
         let left = self.flat.minus(&Region::new(taken));
@@ -233,6 +256,8 @@ fn past_the_edge(dart: &[Point]) -> Polyline {
 /// A band cut across from its sides.
 struct Band<'a> {
     band: Cuttable<'a>,
+    /// The right and the left side: whether it is squeezed, and whether it is cut.
+    squeezed: [bool; 2],
     sides: [bool; 2],
 }
 
@@ -253,6 +278,14 @@ impl Family for Band<'_> {
 
     fn lay(&self, grade: usize, depth: f64, settings: &Settings) -> Option<Laid> {
         self.band.lay(self.cuts(grade, depth), settings)
+    }
+
+    fn groups(&self) -> usize {
+        self.sides.len()
+    }
+
+    fn leave_out(&mut self, group: usize, yes: bool) {
+        self.sides[group] = self.squeezed[group] && !yes;
     }
 
     fn without(&self, laid: Laid, _: &[Polyline], _: &Settings) -> Laid {

@@ -52,12 +52,13 @@ pub enum Code {
     OffScale,
     Hidden,
     SheetFull,
+    Split,
     Unlaid,
     Unsettled,
 }
 
 impl Code {
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -71,6 +72,7 @@ impl Code {
         Self::OffScale,
         Self::Hidden,
         Self::SheetFull,
+        Self::Split,
         Self::Unlaid,
         Self::Unsettled,
     ];
@@ -90,6 +92,7 @@ impl Code {
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
             Self::SheetFull => "sheet-full",
+            Self::Split => "split",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
         }
@@ -137,7 +140,10 @@ impl Code {
                 "hidden (warning): a share of the marking falls beside the part in the view it is drawn in, or on what turns away from that view, and is lost. Move it, make it smaller, or draw it in the view that sees its place; `lay: drape` loses nothing."
             }
             Self::SheetFull => {
-                "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking."
+                "sheet-full (error): a piece is larger than the page, and in parts it would be too. Use the page the report names under `sheets`, or split the marking."
+            }
+            Self::Split => {
+                "split (warning): a piece is larger than the page, so it is made in parts a, b, c, which lap over each other by `piece: {split_overlap: ...}`, 0.5 mm unless told otherwise. Lay them in that order, or use a larger page under `sheets`."
             }
             Self::Unlaid => {
                 "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is."

@@ -18,6 +18,8 @@ pub struct Fit<W> {
     pub size: Size<W>,
     /// For stripes and bands laid along a line: centreline length × width.
     pub run: Option<Size<W>>,
+    /// Where that centreline lies on the flat piece, from end to end, mm; empty where it follows no line.
+    pub spine: Polyline,
     /// The film where it lands.
     pub film: Film3,
     /// How far it stretches and squeezes.
@@ -64,6 +66,7 @@ impl Fit<Full> {
             artwork: self.artwork.at(scale),
             size: self.size.at(scale),
             run: self.run.map(|run| run.at(scale)),
+            spine: self.spine.iter().map(small).collect(),
             film: self.film.enlarged(scale.ratio()),
             strain: self.strain.clone(),
             relief: self.relief.as_ref().map(|relief| relief.at(scale)),

@@ -16,6 +16,6 @@ pub mod sheet;
 pub use artwork::{Area, Artwork, Repeat};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
-pub use outcome::{Outcome, Piece, ScaleOutcome};
+pub use outcome::{Outcome, Piece, ScaleOutcome, Section};
 pub use plan::*;
 pub use sheet::{Item, Layer, Purpose, Sheet};

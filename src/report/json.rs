@@ -55,6 +55,9 @@ pub struct Piece {
     pub marking: String,
     /// From 1.
     pub copy: u32,
+    /// Of a piece that was split for its sheet: which part it is, `a`, `b`, …
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub section: Option<String>,
     /// The part's name in the spec.
     pub part: String,
     /// `decal` or `mask`.
@@ -225,6 +228,7 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         number: piece.number,
         marking: marking.name.clone(),
         copy: piece.copy,
+        section: piece.section.map(flow::Section::letter),
         part: part.name.clone(),
         make: piece.make.word(),
         lay: marking.lay.word(),

@@ -60,7 +60,10 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
     let mut cut = vec![ink::cut(edge)];
-    cut.extend(relief::slits(piece, &film));
+    for slit in relief::slits(piece, &film) {
+        items.push(ink::under_slit(slit.clone()));
+        cut.push(ink::slit(slit));
+    }
     Blank {
         cut,
         numbers: relief::numbers(piece, &film),
@@ -87,7 +90,7 @@ pub fn mask(plan: &Plan, piece: &Piece, colour: ColourId) -> Option<Blank> {
     let film = relief::without_darts(piece, whole);
     let window = window.to_outline();
     let mut cut = vec![ink::cut(film.to_outline()), ink::cut(window.clone())];
-    cut.extend(relief::slits(piece, &film));
+    cut.extend(relief::slits(piece, &film).into_iter().map(ink::slit));
     Some(Blank {
         cut,
         numbers,

@@ -15,6 +15,9 @@ pub mod layout;
 mod marks;
 mod relief;
 mod series;
+mod split;
+
+pub use split::split_up;
 
 use crate::flow::{Finding, Item, Layer, Make, MarkingId, Piece, Plan, Purpose, Sheet};
 use crate::outline::{Bounds, Outline};

@@ -20,17 +20,20 @@ pub fn without_darts(piece: &Piece, film: Region<Model>) -> Region<Model> {
             let (out, last) = (&cut.out, cut.out.len() - 1);
             let first = beyond(&film, out[0], (out[0] - out[1]).normalize());
             let back = beyond(&film, out[last], (out[last] - out[last - 1]).normalize());
-            std::iter::once(first).chain(out.iter().copied()).chain([back]).collect()
+            // The film's edge may bulge between the two.
+            let (edge, away) = mouth(&film, cut);
+            let outside = edge + away * (back - first).length();
+            std::iter::once(first).chain(out.iter().copied()).chain([back, outside]).collect()
         })
         .collect();
     if wedges.is_empty() { film } else { film.minus(&Region::new(wedges).cleaned()) }
 }
 
-/// Lines for the knife where nothing is taken out.
-pub fn slits(piece: &Piece, film: &Region<Model>) -> Vec<Item> {
+/// Where nothing is taken out: lines for the knife.
+pub fn slits(piece: &Piece, film: &Region<Model>) -> Vec<Polyline> {
     let slit = |cut: &ReliefCut<Model>| {
         let (edge, _) = mouth(film, cut);
-        ink::slit(std::iter::once(edge).chain(cut.line.iter().copied()).collect())
+        std::iter::once(edge).chain(cut.line.iter().copied()).collect()
     };
     cuts(piece).filter(|cut| cut.out.is_empty()).map(slit).collect()
 }
@@ -40,7 +43,10 @@ pub fn numbers(piece: &Piece, film: &Region<Model>) -> Vec<Item> {
     let number = |cut: &ReliefCut<Model>| {
         let (edge, out) = mouth(film, cut);
         let digits = ink::text(&cut.number.to_string(), LETTER, 2.0 * BESIDE);
-        let middle = edge + out * BESIDE;
+        // Clear of the ticks and the triangle on the axes.
+        let on_axis = edge.x.abs().min(edge.y.abs()) < BESIDE;
+        let aside = if on_axis { Vector::new(-out.y, out.x) * (1.2 * BESIDE) } else { Vector::zero() };
+        let middle = edge + out * BESIDE + aside;
         ink::solid(digits.moved(middle - digits.bounds().center()))
     };
     cuts(piece).map(number).collect()

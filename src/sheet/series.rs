@@ -1,7 +1,7 @@
 //! Which pieces go on the same sheets: all decals together, masks by the colour sprayed through them.
 
 use super::blank::{self, Blank};
-use crate::flow::{ColourId, Make, MarkingId, Piece, Plan};
+use crate::flow::{ColourId, Make, MarkingId, Piece, Plan, Section};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -37,10 +37,10 @@ pub fn all<'a>(plan: &Plan, pieces: &'a [Piece]) -> Vec<Series<'a>> {
 
 /// The pieces of one make that `blank` has something for; worked out once for all copies of a marking.
 fn cuts<'a>(pieces: &'a [Piece], make: Make, blank: impl Fn(&Piece) -> Option<Blank>) -> Vec<Cut<'a>> {
-    let mut known: BTreeMap<MarkingId, Option<Rc<Blank>>> = BTreeMap::new();
+    let mut known: BTreeMap<(MarkingId, Option<Section>), Option<Rc<Blank>>> = BTreeMap::new();
     let of_make = pieces.iter().filter(|piece| piece.make == make);
     let cut = |piece: &'a Piece| {
-        let blank = known.entry(piece.marking).or_insert_with(|| blank(piece).map(Rc::new));
+        let blank = known.entry((piece.marking, piece.section)).or_insert_with(|| blank(piece).map(Rc::new));
         blank.clone().map(|blank| Cut { piece, blank })
     };
     of_make.filter_map(cut).collect()

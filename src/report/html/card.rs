@@ -25,6 +25,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
                 p.which {
                     @if copies.is_empty() { "Piece " } @else { "Pieces " }
                     b { (tally::numbers(alike)) }
+                    @if let Some(section) = piece.section { ", part " (section.letter()) " of " (section.of) }
                     ", " (piece.make.word()) " for " (said(&outcome.plan.parts[piece.part.0].name)) " at "
                     (at.scale.to_string())
                     @if !copies.is_empty() { ", " (alike.len()) " copies" }
