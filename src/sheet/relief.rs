@@ -18,8 +18,10 @@ pub fn without_darts(piece: &Piece, film: Region<Model>) -> Region<Model> {
         .filter(|cut| cut.out.len() > 2)
         .map(|cut| {
             let (out, last) = (&cut.out, cut.out.len() - 1);
-            let first = beyond(&film, out[0], (out[0] - out[1]).normalize());
-            let back = beyond(&film, out[last], (out[last] - out[last - 1]).normalize());
+            // Led on as the sides run: the last bit alone is as uneven as the net it was found on.
+            let some = (out.len() / 8).max(1);
+            let first = beyond(&film, out[0], (out[0] - out[some]).normalize());
+            let back = beyond(&film, out[last], (out[last] - out[last - some]).normalize());
             // The film's edge may bulge between the two.
             let (edge, away) = mouth(&film, cut);
             let outside = edge + away * (back - first).length();

@@ -60,9 +60,11 @@ fn parts(plan: &Plan, piece: &Piece) -> Vec<Piece> {
     });
     for [columns, rows] in tries.filter(|[_, rows]| *rows == 1 || !course.bent) {
         let windows = course.windows(columns, rows, lap);
-        let sections: Vec<Piece> = windows.iter().map(|window| section(piece, window)).collect();
-        let sound = sections.iter().all(|part| !part.fit.artwork.silhouette.is_empty() && fits(plan, part));
-        if sound {
+        // A corner of the grid may hold nothing of a round piece.
+        let sections = windows.iter().map(|window| section(piece, window));
+        let sections = sections.filter(|part| !part.fit.artwork.silhouette.is_empty());
+        let fitting: Option<Vec<Piece>> = sections.map(|part| fits(plan, &part).then_some(part)).collect();
+        if let Some(sections) = fitting {
             return told(plan, piece, sections, lap);
         }
     }
