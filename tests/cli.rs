@@ -173,6 +173,11 @@ fn size_tells_a_length_at_each_scale() {
     assert_eq!(code, 0);
     assert_eq!(out, "full  457.2 mm = 18 in\n1/48     9.525 mm\n1/72     6.350 mm\n");
     assert_eq!(run(markloft().args(["size", "18"])).0, 2);
+    for nothing in ["0 mm", "-3in"] {
+        let (code, _, err) = run(markloft().args(["size", nothing]));
+        assert_eq!(code, 2);
+        assert!(err.contains("a length over 0 is wanted"), "{err}");
+    }
 }
 
 #[test]

@@ -281,6 +281,38 @@ fn a_line_drawn_on_a_plate() {
     assert!(sharp.contains("the inner edge folds over itself"), "{sharp}");
 }
 
+/// On a plate a line 300 mm long holds a stripe of 300 mm; what is longer runs on past its end.
+#[test]
+fn a_stripe_longer_than_its_line() {
+    let of = |length: u32| {
+        let line = "line: {seen: left, points: [[-200 mm, 0 mm], [100 mm, 0 mm]]}";
+        fitted(&spec(
+            "shape: {flat: {width: 600 mm, height: 400 mm, face: left}}",
+            &format!(
+                "draw: {{stripe: {{width: 20 mm, length: {length} mm}}}}\n    colour: a\n    hold: front\n    lay: {{follow: {{{line}}}}}"
+            ),
+        ))
+    };
+    assert_eq!(found(&of(300), Code::ShortLine), None);
+    assert_eq!(
+        found(&of(340), Code::ShortLine).as_deref(),
+        Some(
+            "runs 40 mm straight on past the end of its line / make it 300 mm long at full size, or lead the line on"
+        )
+    );
+}
+
+/// Round a pipe of Ø10 a stripe may be 10π long before it meets itself.
+#[test]
+fn the_longest_stripe_round_a_pipe() {
+    let piece = fitted(&spec(
+        PIPE,
+        "draw: {stripe: {width: 2 mm, length: 20 mm}}\n    colour: a\n    lay: {follow: {ring: {station: 30 mm}}}",
+    ));
+    let longest = piece.fit.largest_length.unwrap().to_mm();
+    assert!((longest - 10.0 * PI).abs() < 1e-6, "{longest}");
+}
+
 /// A line straight in the view along a cylinder, 30° up its side, is a straight of the cylinder.
 #[test]
 fn a_line_drawn_on_a_cylinder() {

@@ -581,6 +581,18 @@ fn what_is_made_and_how() {
     wrong("overlap: 0.8 mm", "overlap: ▸18 in", "more than a sheet has room for", "not full size");
 }
 
+/// The hold point of a decal in hand is measured on that decal, like its size.
+#[test]
+fn a_decal_in_hand_is_held_where_it_was_measured() {
+    let text = GOOD.replace(
+        "draw: {disc: {diameter: 2.4 mm}}",
+        "draw: {disc: {diameter: 2.4 mm}}\n    hold: {along: 0.5 mm, across: -1 mm}",
+    );
+    let plan = read("a.yaml", text.as_bytes(), &alone).unwrap();
+    let Hold::Point(along, across) = plan.markings[1].hold else { panic!("a point") };
+    assert!((mm(along) - 24.0).abs() < 1e-9 && (mm(across) + 48.0).abs() < 1e-9, "{along:?} {across:?}");
+}
+
 #[test]
 fn films_and_sheets() {
     wrong("stretch: 1.5 %", "stretch: ▸80 %", "a film does not give 80 %", "1 %");

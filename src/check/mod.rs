@@ -11,6 +11,7 @@ mod island;
 mod off_scale;
 mod overlap;
 mod seam;
+mod short_line;
 mod size;
 mod strain;
 
@@ -59,6 +60,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(seam::rule(case));
     findings.extend(covered::rule(case));
     findings.extend(overlap::rule(case));
+    findings.extend(short_line::rule(case));
     findings.extend(count::rule(case));
     findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
@@ -174,6 +176,7 @@ pub(crate) mod fixture {
                     hidden_share: 0.0,
                     doubled_share: 0.0,
                     relief: None,
+                    past_line: Length::ZERO,
                     miss: Length::ZERO,
                 },
                 make: Make::Decal,

@@ -1,7 +1,7 @@
 //! `oversize` and `trim`: the piece runs past a limit of its part.
 
 use super::{Case, VISIBLE_MM, factor, mm, percent};
-use crate::flow::{Code, Draw, Finding, Severity, Verdict};
+use crate::flow::{Code, Draw, Finding, Lay, Line, Severity, Verdict};
 use crate::outline::number::short;
 
 /// The share of a piece's size by which an overhang is not sure: half of the 0.1 % to which the
@@ -21,7 +21,7 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
     let print = if fit.largest_fit > 0.01 {
         format!("print it at {}, as for {smaller}", factor(fit.largest_fit))
     } else {
-        "hold it elsewhere: at this place no size fits".to_owned()
+        format!("{}: at this place no size fits", elsewhere(&case.marking.lay))
     };
     let shorter =
         fit.largest_length.filter(|length| length.to_mm() > 0.0).map_or_else(String::new, |length| {
@@ -37,6 +37,16 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
         };
         let help = format!("{print}{shorter}{ends}");
         (Verdict::Oversize, vec![case.finding(Code::Oversize, Severity::Error, text, help)])
+    }
+}
+
+/// What moves a piece along its part.
+fn elsewhere(lay: &Lay) -> &'static str {
+    match lay {
+        Lay::Follow(Line::Ring { .. }) => "move its `station`",
+        Lay::Follow(Line::Drawn { .. } | Line::Through { .. }) => "lead its line elsewhere",
+        Lay::Follow(Line::Along { .. }) => "change its `offset`",
+        _ => "hold it elsewhere",
     }
 }
 
@@ -82,6 +92,15 @@ mod tests {
         assert!(found[0].help.ends_with("make it 6.2 mm long"), "both ends may be trimmed as it is");
         bench.marking.may_trim.clear();
         assert!(rule(&bench.case()).1[0].help.ends_with("or allow trimming with `may_trim`"));
+    }
+
+    #[test]
+    fn a_ring_is_moved_by_its_station() {
+        let mut bench = too_long();
+        (bench.fit.trimmable, bench.fit.largest_fit, bench.fit.largest_length) = (false, 0.0, None);
+        bench.marking.lay = Lay::Follow(Line::Ring { station: Length::mm(100.0) });
+        let help = &rule(&bench.case()).1[0].help;
+        assert!(help.starts_with("move its `station`: at this place no size fits"), "{help}");
     }
 
     #[test]

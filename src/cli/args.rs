@@ -119,7 +119,8 @@ pub struct Given(pub Length<Full>);
 pub struct Dots(pub Dpi);
 
 fn full_length(text: &str) -> Result<Given, String> {
-    spec::length(text).map(Given)
+    let length = spec::length(text)?;
+    if length.to_mm() > 0.0 { Ok(Given(length)) } else { Err("a length over 0 is wanted".to_owned()) }
 }
 
 fn scale(text: &str) -> Result<Scale, String> {

@@ -1,19 +1,14 @@
 //! `start`: a commented first spec that itself runs clean.
 
 use super::{Exit, terminal::Terminal};
-use std::fs::OpenOptions;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// What `start` writes.
 pub const FIRST: &str = include_str!("first.yaml");
 
 pub fn start(terminal: &mut Terminal, file: &Path) -> Exit {
-    // Never over a file that is there: someone's evening may be in it.
-    let written = OpenOptions::new().write(true).create_new(true).open(file).and_then(|mut opened| {
-        opened.write_all(FIRST.as_bytes())?;
-        opened.sync_all()
-    });
+    let written = write_whole(file);
     match written {
         Ok(()) => {
             let name = file.display();
@@ -32,4 +27,28 @@ pub fn start(terminal: &mut Terminal, file: &Path) -> Exit {
             Exit::File
         }
     }
+}
+
+/// Writes aside, then moves into place: never half a file, and never over one that is there, for
+/// someone's evening may be in it.
+fn write_whole(file: &Path) -> io::Result<()> {
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut aside = tempfile::Builder::new().prefix(".markloft-").tempfile_in(folder)?;
+    aside.write_all(FIRST.as_bytes())?;
+    aside.as_file().sync_all()?;
+    open_to_read(aside.as_file())?;
+    aside.persist_noclobber(file).map_err(|error| error.error)?;
+    Ok(())
+}
+
+/// Temporary files are their owner's alone; a spec is a file like any other.
+#[cfg(unix)]
+fn open_to_read(file: &std::fs::File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    file.set_permissions(std::fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn open_to_read(_: &std::fs::File) -> io::Result<()> {
+    Ok(())
 }

@@ -66,7 +66,7 @@ pub fn there_and_back(line: &[Point]) -> Polyline {
 pub fn told_apart<W: World>(region: &Region<W>) -> (Vec<&Polyline>, Vec<Polyline>) {
     let back = |ring: &Polyline| {
         let n = ring.len();
-        n >= 2 && n % 2 == 0 && (1..n / 2).all(|k| ring[k] == ring[n - k])
+        n >= 2 && n.is_multiple_of(2) && (1..n / 2).all(|k| ring[k] == ring[n - k])
     };
     let (slits, rings): (Vec<_>, Vec<_>) = region.rings.iter().partition(|ring| back(ring));
     (rings, slits.into_iter().map(|ring| ring[..=ring.len() / 2].to_vec()).collect())

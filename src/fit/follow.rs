@@ -53,8 +53,16 @@ pub fn follow(
     let grown = |grow: largest::Grow<'_>| largest::by_rays(rays, &edge, grow, &foot, &all, size);
     // A pattern that goes all the way grows in width alone: its length is the line's.
     let largest_fit = grown(&|q, f| if whole { point(q.x, q.y * f) } else { q * f }).min(room);
-    let longer = matches!(marking.draw, Draw::Stripe { .. }) && !course.closed && !whole;
-    let largest_length = longer.then(|| Length::mm(wrapped.length * grown(&|q, f| point(q.x * f, q.y))));
+    // Round a closed line a stripe may grow until it meets itself.
+    let once_round = if course.closed { course.length() } else { f64::INFINITY };
+    let longer = matches!(marking.draw, Draw::Stripe { .. }) && !whole;
+    let largest_length =
+        longer.then(|| Length::mm((wrapped.length * grown(&|q, f| point(q.x * f, q.y))).min(once_round)));
+    let [from, to] = course.ends();
+    let past_line = match line.ends_itself() && !course.closed {
+        true => (from - drawing.min.x).max(0.0) + (drawing.max.x - to).max(0.0),
+        false => 0.0,
+    };
     let may_trim = ends.allowed(&marking.may_trim);
     let straight = over.past.iter().map(|(_, area)| straightened(&bend, area)).collect::<Vec<_>>();
     Ok(Fit {
@@ -77,6 +85,7 @@ pub fn follow(
         hidden_share: 0.0,
         doubled_share: doubled,
         relief: None,
+        past_line: Length::mm(past_line),
         miss: Length::mm(bend.error),
         film: laid,
         strain,

@@ -186,6 +186,7 @@ fn drape(
         hidden_share: 0.0,
         doubled_share: 0.0,
         relief: None,
+        past_line: Length::ZERO,
         miss: Length::ZERO,
         film: laid,
         strain,

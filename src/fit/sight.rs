@@ -118,6 +118,7 @@ pub fn sight(
         hidden_share,
         doubled_share: 0.0,
         relief: None,
+        past_line: Length::ZERO,
         miss: Length::mm(flat.miss),
         film: flat.film,
         strain: flat.strain,

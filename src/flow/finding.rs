@@ -48,6 +48,7 @@ pub enum Code {
     Island,
     Seam,
     Overlap,
+    ShortLine,
     Count,
     OffScale,
     Hidden,
@@ -58,7 +59,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -68,6 +69,7 @@ impl Code {
         Self::Island,
         Self::Seam,
         Self::Overlap,
+        Self::ShortLine,
         Self::Count,
         Self::OffScale,
         Self::Hidden,
@@ -88,6 +90,7 @@ impl Code {
             Self::Island => "island",
             Self::Seam => "seam",
             Self::Overlap => "overlap",
+            Self::ShortLine => "short-line",
             Self::Count => "count",
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
@@ -129,6 +132,9 @@ impl Code {
             }
             Self::Overlap => {
                 "overlap (warning): the flat piece lies over itself, for its line turns too far or crosses itself, so it cannot be cut from one sheet in one piece. Make two markings of it, or lead the line otherwise."
+            }
+            Self::ShortLine => {
+                "short-line (warning): the piece is longer than the line it was led along, and runs straight on past the line's end. Make it as long as the report names, or lead the line on."
             }
             Self::Count => {
                 "count (warning): checks or stripes do not come out whole round the part, or the stripes of a helix do not fill the way from turn to turn. The report names the nearest width that does."

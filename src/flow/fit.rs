@@ -52,6 +52,8 @@ pub struct Fit<W> {
     pub hidden_share: f64,
     /// Share of the flat piece that lies over itself, so that it cannot be cut from one sheet.
     pub doubled_share: f64,
+    /// How far it runs on, straight, past the ends of the line it was led along.
+    pub past_line: Length<W>,
     /// How far the flat form may be off: of a bent line at its ends, of an outline true as seen where it
     /// lands. 0 where it is exact.
     pub miss: Length<W>,
@@ -82,6 +84,7 @@ impl Fit<Full> {
             repeats: self.repeats,
             hidden_share: self.hidden_share,
             doubled_share: self.doubled_share,
+            past_line: self.past_line.at(scale),
             miss: self.miss.at(scale),
         }
     }

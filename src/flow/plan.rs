@@ -381,6 +381,14 @@ impl Line {
     pub const fn holds_itself(&self) -> bool {
         matches!(self, Self::Drawn { .. } | Self::Through { .. })
     }
+
+    /// Whether the line ends where it was drawn to end, not where the part does.
+    pub fn ends_itself(&self) -> bool {
+        match self {
+            Self::Along { base: Base::Marking { line, .. }, .. } => line.ends_itself(),
+            _ => self.holds_itself(),
+        }
+    }
 }
 
 /// A helix: right-handed climbs aft as the angle round the part grows.

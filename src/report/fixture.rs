@@ -183,6 +183,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         hidden_share: 0.0,
         doubled_share: 0.0,
         relief: None,
+        past_line: Length::ZERO,
         miss: Length::ZERO,
     }
 }

@@ -64,7 +64,7 @@ fn parts(plan: &Plan, piece: &Piece) -> Vec<Piece> {
         let sections = windows.iter().map(|window| section(piece, window));
         let sections = sections.filter(|part| !part.fit.artwork.silhouette.is_empty());
         let fitting: Option<Vec<Piece>> = sections.map(|part| fits(plan, &part).then_some(part)).collect();
-        if let Some(sections) = fitting {
+        if let Some(sections) = fitting.filter(|sections| !sections.is_empty()) {
             return told(plan, piece, sections, lap);
         }
     }

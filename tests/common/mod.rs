@@ -79,6 +79,7 @@ pub fn add(
         hidden_share: 0.0,
         doubled_share: 0.0,
         relief: None,
+        past_line: Length::ZERO,
         miss: Length::ZERO,
     });
     for &make in make {
