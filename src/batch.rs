@@ -20,14 +20,14 @@ use crate::cut;
 use crate::draw;
 use crate::fit::{self, Asked, Moulded, Refusal};
 use crate::flow::{
-    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
+    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, Relief, ScaleOutcome, Severity,
 };
-use crate::units::{Full, Length, Model, Scale};
+use crate::units::{Full, Length, Model, Scale, Size};
 use crate::{sheet, spec};
 use manifest::Hash;
 use rayon::prelude::*;
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -223,8 +223,10 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     let tasks = Tasks::list(&plan, &wanted);
     let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
     let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();
+    let reliefs = reliefs(&plan, &kits, &tasks, &fits);
+    let found = Found { fits: &fits, reliefs: &reliefs };
     let scales = (0..plan.scales.len()).into_par_iter();
-    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &fits)).collect();
+    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &found)).collect();
     Ok(Outcome { plan, scales })
 }
 
@@ -263,6 +265,13 @@ impl Task {
             && poisson(self) == poisson(other)
     }
 
+    /// Cuts for film of this make, where it needs any.
+    fn relief(&self, make: Make, plan: &Plan, kit: &[Moulded], fit: &Fit<Full>) -> Option<Relief<Full>> {
+        let marking = &plan.markings[self.marking.0];
+        let asked = Asked { film: plan.films.of(make), overlap: self.overlap };
+        fit::relief(marking, &draw::draw(&marking.draw), &kit[marking.part.0], &asked, make, fit)
+    }
+
     fn fit(&self, plan: &Plan, kit: &[Moulded]) -> Result<Fit<Full>, Refusal> {
         let marking = &plan.markings[self.marking.0];
         let asked = Asked { film: plan.films.of(self.make), overlap: self.overlap };
@@ -283,6 +292,16 @@ enum Made {
     Asked(Make, usize),
     /// As a decal, a mask and tape.
     Open([usize; 3]),
+}
+
+impl Made {
+    /// Each fit with what may be made of it.
+    fn pairs(self) -> Vec<(usize, Make)> {
+        match self {
+            Self::Asked(make, fit) => vec![(fit, make)],
+            Self::Open(fits) => fits.into_iter().zip(OPEN).collect(),
+        }
+    }
 }
 
 /// What a marking may be made as where the spec leaves it open.
@@ -324,13 +343,33 @@ impl Tasks {
     }
 }
 
-fn one_scale(
+/// Relief cuts by fit and make, for the pairs that are used and need them.
+type Reliefs = BTreeMap<(usize, Make), Relief<Full>>;
+
+fn reliefs(
     plan: &Plan,
-    index: usize,
-    kit: &[Moulded],
-    uses: &[Use],
+    kits: &[Vec<Moulded>],
+    tasks: &Tasks,
     fits: &[Result<Fit<Full>, Refusal>],
-) -> ScaleOutcome {
+) -> Reliefs {
+    let used: BTreeSet<(usize, Make)> =
+        tasks.uses.iter().flatten().flat_map(|each| each.made.pairs()).collect();
+    let used: Vec<(usize, Make)> = used.into_iter().collect();
+    let found = used.par_iter().filter_map(|&(k, make)| {
+        let task = &tasks.distinct[k];
+        let relief = task.relief(make, plan, &kits[task.kit], fits[k].as_ref().ok()?)?;
+        Some(((k, make), relief))
+    });
+    found.collect()
+}
+
+/// What was worked out at full size, for all scales.
+struct Found<'a> {
+    fits: &'a [Result<Fit<Full>, Refusal>],
+    reliefs: &'a Reliefs,
+}
+
+fn one_scale(plan: &Plan, index: usize, kit: &[Moulded], uses: &[Use], found: &Found<'_>) -> ScaleOutcome {
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
@@ -345,14 +384,16 @@ fn one_scale(
         let (make, fit, chosen) = match each.made {
             Made::Asked(make, fit) => (make, fit, None),
             Made::Open(by_make) => {
-                let (make, chosen) = choose(plan, marking, scale, &fits[by_make[0]]);
+                let (make, chosen) = choose(plan, marking, scale, &found.fits[by_make[0]]);
                 (make, by_make[OPEN.iter().position(|open| *open == make).unwrap_or(0)], chosen)
             }
         };
-        match &fits[fit] {
+        match &found.fits[fit] {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
-                let mut made = copies(plan, id, make, scale, effective[marking.part.0], full, pieces.len());
+                let mut own = full.at(scale);
+                own.relief = found.reliefs.get(&(fit, make)).map(|relief| relief.at(scale));
+                let mut made = copies(plan, id, make, scale, effective[marking.part.0], own, pieces.len());
                 if let Some(first) = made.first_mut() {
                     first.findings.extend(chosen);
                 }
@@ -361,6 +402,7 @@ fn one_scale(
         }
     }
     findings.extend(check::clashes(plan, &pieces));
+    let pieces = sheet::split_up(plan, pieces);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
     let (tape, sheets, jobs) = (Vec::new(), Vec::new(), Vec::new());
     let mut outcome = ScaleOutcome { scale, parts, pieces, sheets, tape, jobs, findings };
@@ -424,16 +466,17 @@ fn copies(
     make: Make,
     scale: Scale,
     effective: Scale,
-    full: &Fit<Full>,
+    fit: Fit<Model>,
     before: usize,
 ) -> Vec<Piece> {
     let marking = &plan.markings[id.0];
-    let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
+    let moulded = Size { width: fit.size.width.stands_for(scale), height: fit.size.height.stands_for(scale) };
+    let fit = Arc::new(fit);
     let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
     let full_size = match &marking.draw {
         // Taken from the part as it was moulded.
-        Draw::Area { .. } => full.size,
+        Draw::Area { .. } => moulded,
         drawn => fit::full_size(&draw::draw(drawn)),
     };
     let piece = |copy: u32| Piece {
@@ -441,6 +484,7 @@ fn copies(
         marking: id,
         part: marking.part,
         copy,
+        section: None,
         make,
         full_size,
         fit: Arc::clone(&fit),

@@ -1,11 +1,13 @@
 //! `wrinkle`, `stretch`, `unsettled`: how far the film must give to lie down.
 
 use super::{Case, percent};
-use crate::flow::{Code, Film, Finding, Give, Lies, Severity, Strain};
+use crate::flow::{Code, CutKind, Film, Finding, Give, Lies, Relief, Severity, Strain};
+use crate::units::Model;
 
 pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     let strain = &case.fit.strain;
-    let lies = lies(strain, case.film);
+    let relief = case.fit.relief.as_ref();
+    let lies = lies(strain, relief, case.film);
     let mut found = Vec::new();
     let squeeze = -strain.squeeze_p99;
     let sides = [
@@ -17,7 +19,10 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
             continue;
         }
         let text = format!("the {} must be {word} by {}", case.make.word(), percent(share));
-        let (severity, help) = if share > softened {
+        let (severity, help) = if let Some(relief) = relief.filter(|_| lies == Lies::Cut && share > softened)
+        {
+            (Severity::Warning, cutting(relief))
+        } else if share > softened {
             let help = format!(
                 "it takes {} as it is and {} softened: make the piece smaller, split it, or paint it",
                 percent(plain),
@@ -45,12 +50,34 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     (lies, found)
 }
 
-fn lies(strain: &Strain, film: &Film) -> Lies {
-    let within = |give: Give| -strain.squeeze_p99 <= give.squeeze && strain.stretch_p99 <= give.stretch;
-    if within(film.plain) {
+/// What to cut, and what is left to do for softening.
+fn cutting(relief: &Relief<Model>) -> String {
+    let (count, left) = (relief.cuts.len(), percent(-relief.strain.squeeze_p99));
+    let many = if count == 1 { "" } else { "s" };
+    let way = match relief.kind {
+        CutKind::Slit => {
+            format!("slit it along the {count} line{many} numbered on the sheet, and let the lips lap")
+        }
+        CutKind::Dart => {
+            format!("cut out the {count} dart{many} numbered on the sheet, and let their sides meet")
+        }
+        CutKind::Gore => format!("cut out the {count} darts numbered on the sheet, so that petals are left"),
+    };
+    // Darts part the film round a window: its middle holds it together while it is laid.
+    let window = if relief.kind == CutKind::Slit { "" } else { ", the window lifted out only once it lies" };
+    format!("{way}{window}: that leaves {left}, for film that is softened or warmed as its maker says")
+}
+
+fn lies(strain: &Strain, relief: Option<&Relief<Model>>, film: &Film) -> Lies {
+    let bears = |strain: &Strain, give: Give| {
+        -strain.squeeze_p99 <= give.squeeze && strain.stretch_p99 <= give.stretch
+    };
+    if bears(strain, film.plain) {
         Lies::Flat
-    } else if within(film.softened) {
+    } else if bears(strain, film.softened) {
         Lies::Softened
+    } else if relief.is_some_and(|relief| bears(&relief.strain, film.softened)) {
+        Lies::Cut
     } else {
         Lies::No
     }
@@ -60,6 +87,8 @@ fn lies(strain: &Strain, film: &Film) -> Lies {
 mod tests {
     use super::super::fixture::Bench;
     use super::*;
+    use crate::flow::ReliefCut;
+    use crate::units::Length;
 
     /// Limits of decal film: squeeze 0.7 % as it is, 4 % softened. Common practice, no source.
     #[test]
@@ -73,6 +102,27 @@ mod tests {
         assert_eq!(squeezed(0.0069), (Lies::Flat, None));
         assert_eq!(squeezed(0.0071), (Lies::Softened, Some((Code::Wrinkle, Severity::Warning))));
         assert_eq!(squeezed(0.041), (Lies::No, Some((Code::Wrinkle, Severity::Error))));
+    }
+
+    #[test]
+    fn cuts_that_bring_it_under_the_softened_limit_let_it_lie() {
+        let with = |share: f64| {
+            let mut bench = Bench::stripe();
+            bench.fit.strain.squeeze_p99 = -0.073;
+            let strain = Strain { squeeze_p99: -share, settled: true, ..Strain::default() };
+            let cut = ReliefCut { number: 1, line: Vec::new(), lap: Length::mm(0.4), out: Vec::new() };
+            bench.fit.relief = Some(Relief {
+                kind: CutKind::Slit,
+                cuts: vec![cut.clone(), ReliefCut { number: 2, ..cut }],
+                strain,
+            });
+            let (lies, found) = rule(&bench.case());
+            (lies, found[0].severity, found[0].help.clone())
+        };
+        let (lies, severity, help) = with(0.033);
+        assert_eq!((lies, severity), (Lies::Cut, Severity::Warning));
+        assert!(help.starts_with("slit it along the 2 lines") && help.contains("leaves 3.3 %"), "{help}");
+        assert_eq!(with(0.041).0, Lies::No);
     }
 
     #[test]

@@ -18,7 +18,7 @@
 //! Left out: bridges across islands (a finding names them), feathered edges.
 
 use super::TOLERANCE;
-use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Spray};
+use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion, Spray};
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::units::Model;
 use std::collections::BTreeMap;
@@ -29,11 +29,11 @@ const ARM: f64 = 1.0;
 /// Rings narrower than this come from rounding where areas meet, mm.
 const SLIVER: f64 = 0.01;
 
-/// One set for each marking that has mask pieces, by marking.
+/// One set for each marking that has mask pieces, and for each part of one made in parts.
 pub fn sets(plan: &Plan, pieces: &[Piece]) -> Vec<MaskSet> {
-    let mut one_each: BTreeMap<MarkingId, &Piece> = BTreeMap::new();
+    let mut one_each: BTreeMap<(MarkingId, Option<Portion>), &Piece> = BTreeMap::new();
     for piece in pieces.iter().filter(|piece| piece.make == Make::Mask) {
-        one_each.entry(piece.marking).or_insert(piece);
+        one_each.entry((piece.marking, piece.section)).or_insert(piece);
     }
     let shown: Vec<(&Piece, Vec<(ColourId, Region<Model>)>)> =
         one_each.into_values().map(|piece| (piece, shown(piece))).collect();
@@ -95,7 +95,7 @@ fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &
     });
     let steps: Vec<_> = steps.collect();
     let register = if steps.len() > 1 { crosses(&silhouette, border) } else { Vec::new() };
-    MaskSet { marking: piece.marking, steps, register }
+    MaskSet { marking: piece.marking, section: piece.section, steps, register }
 }
 
 type InOrder<'a> = [(u32, ColourId, &'a Region<Model>)];

@@ -11,6 +11,7 @@
 //! arc and chord, a share of its area that falls with the square of the spacing.
 
 use super::Trouble;
+use super::slit::{self, there_and_back};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::units::World;
@@ -97,6 +98,7 @@ pub fn spacing_for(area: f64, triangles: f64) -> f64 {
 }
 
 /// Triangles of about `spacing` mm that cover `region`, whose rings must not cross; smaller ones round notches.
+/// Along its slits (see [`slit`]) the mesh is open: each of their points but the tip is there once for each lip.
 ///
 /// # Errors
 /// [`Trouble::Outline`] where the region has no area, or its rings cross.
@@ -104,12 +106,14 @@ pub fn triangulate<W: World>(region: &Region<W>, spacing: f64) -> Result<Mesh, T
     if !(spacing > 0.0 && region.area() > 0.0) {
         return Err(Trouble::Outline("it has no area"));
     }
-    let rings: Vec<Polyline> = region.rings.iter().map(|ring| without_repeats(ring, spacing)).collect();
-    let sizes = Sizes::new(&rings, spacing);
+    let (rings, slits) = slit::told_apart(region);
+    let rings: Vec<Polyline> = rings.into_iter().map(|ring| without_repeats(ring, spacing)).collect();
+    let sizes = Sizes::new(&rings, &slits, spacing);
+    let slits: Vec<Polyline> = slits.iter().map(|line| Spread::new(line, &sizes, 1.0).whole()).collect();
     // Coarse chords may cross where a feature is far narrower than the spacing: follow it more closely then.
     for closer in [1.0, 0.1, 0.0] {
-        let rings: Vec<Polyline> = rings.iter().map(|ring| sampled(ring, &sizes, closer)).collect();
-        if let Some(mesh) = delaunay(&rings, &sizes) {
+        let rings: Vec<Polyline> = rings.iter().map(|ring| sampled(ring, &slits, &sizes, closer)).collect();
+        if let Some(mesh) = delaunay(&rings, &slits, &sizes) {
             return Ok(mesh);
         }
     }
@@ -135,10 +139,11 @@ const NOTCH_LEVELS: usize = 4;
 const MOST_HALVINGS: usize = 100;
 
 impl Sizes {
-    fn new(rings: &[Polyline], spacing: f64) -> Self {
+    fn new(rings: &[Polyline], slits: &[Polyline], spacing: f64) -> Self {
         let notches: Vec<Point> = rings
             .iter()
             .flat_map(|ring| (0..ring.len()).filter(|&k| turn(ring, k) < -CORNER).map(|k| ring[k]))
+            .chain(slits.iter().filter_map(|line| line.last().copied()))
             .collect();
         let levels = NOTCH_LEVELS.min(MOST_HALVINGS / notches.len().max(1)) as i32;
         Self { spacing, notches, levels }
@@ -192,13 +197,15 @@ fn turn(ring: &[Point], k: usize) -> f64 {
     (here - before).angle_to(after - here).radians
 }
 
-/// Points along a ring, as far apart as the sizes ask, chords within `closer` times the usual distance of it.
-fn sampled(ring: &[Point], sizes: &Sizes, closer: f64) -> Polyline {
+/// Points along a ring, as far apart as the sizes ask, chords within `closer` times the usual distance of it;
+/// the mouths of slits are among them.
+fn sampled(ring: &[Point], slits: &[Polyline], sizes: &Sizes, closer: f64) -> Polyline {
     let n = ring.len();
     if n < 3 {
         return Vec::new();
     }
-    let mut stops: Vec<usize> = (0..n).filter(|&k| turn(ring, k).abs() > CORNER).collect();
+    let mouth = |p: Point| slits.iter().any(|line| line[0] == p);
+    let mut stops: Vec<usize> = (0..n).filter(|&k| turn(ring, k).abs() > CORNER || mouth(ring[k])).collect();
     if stops.is_empty() {
         // A smooth ring: four stops keep any ring from collapsing.
         stops = (0..4).map(|k| k * n / 4).collect();
@@ -245,6 +252,14 @@ impl<'a> Spread<'a> {
             lengths.push(lengths[lengths.len() - 1] + (pair[1] - pair[0]).length());
         }
         Self { stretch, lengths, sizes, chord: CHORD * sizes.spacing * closer }
+    }
+
+    /// Points from one end of the stretch to the other.
+    fn whole(&self) -> Polyline {
+        let mut out = Vec::new();
+        self.put(&mut out);
+        out.extend(self.stretch.last());
+        out
     }
 
     /// Puts points on `out`, the end of the stretch left out.
@@ -300,7 +315,7 @@ impl From<Point2<f64>> for Site {
 }
 
 /// `None` where two edges cross.
-fn delaunay(rings: &[Polyline], sizes: &Sizes) -> Option<Mesh> {
+fn delaunay(rings: &[Polyline], slits: &[Polyline], sizes: &Sizes) -> Option<Mesh> {
     let spacing = sizes.spacing;
     let mut sites: Vec<Site> = Vec::new();
     let mut edges = Vec::new();
@@ -312,8 +327,18 @@ fn delaunay(rings: &[Polyline], sizes: &Sizes) -> Option<Mesh> {
     if edges.is_empty() {
         return None;
     }
+    // A slit's mouth is a point of the outline already.
+    let outlined = sites.len();
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    for line in slits {
+        let mouth = (0..outlined).find(|&k| sites[k].0 == line[0])?;
+        runs.push(std::iter::once(mouth).chain(sites.len()..sites.len() + line.len() - 1).collect());
+        sites.extend(line[1..].iter().map(|&p| Site(p)));
+    }
+    let barriers: Vec<Polyline> =
+        rings.iter().cloned().chain(slits.iter().map(|line| there_and_back(line))).collect();
     for level in 0..=sizes.levels {
-        sites.extend(lattice(rings, sizes, level).into_iter().map(Site));
+        sites.extend(lattice(&barriers, sizes, level).into_iter().map(Site));
     }
     let mut crossed = false;
     let mut cdt: ConstrainedDelaunayTriangulation<Site> =
@@ -330,6 +355,20 @@ fn delaunay(rings: &[Polyline], sizes: &Sizes) -> Option<Mesh> {
             .with_max_additional_vertices(MOST_ADDED),
     );
     let outside: BTreeSet<usize> = result.excluded_faces.iter().map(|face| face.index()).collect();
+    // Not before the refinement, which takes what lies behind a constraint for outside. The lattice keeps so clear
+    // of slits that most of their edges are there already.
+    let mut cut: BTreeSet<[usize; 2]> = BTreeSet::new();
+    for run in &runs {
+        for pair in run.windows(2) {
+            let [from, to] = [pair[0], pair[1]].map(spade::handles::FixedVertexHandle::from_index);
+            let joined = cdt.try_add_constraint(from, to);
+            if joined.is_empty() {
+                return None;
+            }
+            let ends = |edge| cdt.directed_edge(edge).vertices().map(|v| v.fix().index());
+            cut.extend(joined.into_iter().map(ends).map(|[a, b]| [a.min(b), a.max(b)]));
+        }
+    }
     let inner = cdt.inner_faces().filter(|face| !outside.contains(&face.fix().index()));
     let faces: Vec<[u32; 3]> = inner.map(|face| face.vertices().map(|v| v.fix().index() as u32)).collect();
     let mut used = vec![u32::MAX; cdt.num_vertices()];
@@ -344,7 +383,13 @@ fn delaunay(rings: &[Polyline], sizes: &Sizes) -> Option<Mesh> {
             used[v as usize]
         })
     });
-    let triangles = triangles.collect();
+    let triangles: Vec<[u32; 3]> = triangles.collect();
+    if slits.is_empty() {
+        return Some(Mesh::new(points, triangles));
+    }
+    let sorted = |[a, b]: [u32; 2]| [a.min(b), a.max(b)];
+    let cut = cut.into_iter().map(|edge| sorted(edge.map(|v| used[v]))).collect();
+    let (points, triangles, _) = slit::unzipped(points, triangles, &cut);
     Some(Mesh::new(points, triangles))
 }
 

@@ -22,6 +22,7 @@ mod net;
 pub mod planar;
 pub mod ribbon;
 mod settle;
+pub mod slit;
 mod span;
 mod sparse;
 pub mod strain;
@@ -30,7 +31,7 @@ pub mod unfold;
 
 pub use drape::{Draped, drape};
 pub use flatten::{Flattened, Wanted, flatten};
-pub use ribbon::{Ribbon, drape_ribbon};
+pub use ribbon::{Cuts, Ribbon, drape_ribbon};
 
 /// How a film is solved.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -136,6 +136,8 @@ pub fn area(
         doubled_share: 0.0,
         past_line: Length::ZERO,
         miss: Length::mm(miss),
+        relief: None,
+        spine: Vec::new(),
         film,
         strain,
         artwork,

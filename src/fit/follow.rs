@@ -10,7 +10,7 @@ use super::place::Refusal;
 use super::route::{self, Wanted};
 use super::wrap::{self, Round, Wrap};
 use super::{Asked, Ends, FLATTEN, hold_point, refused, sampled, size_of, straight_on, unrolled};
-use crate::film::{self, Ribbon, Settings};
+use crate::film::{self, Cuts, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, Film3, Fit, Hold, Line, Marking, Seam, Strain};
 use crate::outline::{Bounds, Outline, Point, Region, point};
 use crate::surface::geodesic::walk;
@@ -19,6 +19,9 @@ use crate::units::{Full, Length, Size};
 
 /// How finely a flush end is cut, in strips across the ribbon.
 const STRIPS: u32 = 64;
+
+/// Stretches that a centreline is told in.
+const SPINE: u32 = 256;
 
 /// Fits artwork along a line.
 pub fn follow(
@@ -30,25 +33,10 @@ pub fn follow(
 ) -> Result<Fit<Full>, Refusal> {
     let surface = moulded.surface.as_ref();
     let whole = sized.repeat.is_some();
-    let bounds = sized.silhouette.bounds();
-    let reach = [bounds.width() * largest::MOST; 2];
-    let wanted = Wanted { reach, whole, width: bounds.height() };
-    let course = route::course(line, &marking.spot, moulded, wanted)?;
-    let ends = Ends::seen_from(&course.centre(surface, 0.0));
-    let flush = matches!(line, Line::Helix(helix) if helix.flush);
-    let (course, wrapped) = laid_out(line, marking, sized, course, ends, flush, asked);
-    let wrapped = if flush { cut_flush(surface, &course, wrapped) } else { wrapped };
-    let drawing = wrapped.artwork.silhouette.bounds();
+    let Bent { course, wrapped, ends, bend, room, artwork, drawing, tolerance } =
+        bent(line, marking, sized, moulded, asked)?;
     let size = drawing.width().max(drawing.height());
-    let tolerance = FLATTEN * size;
-    let span = [drawing.min.x.min(-1e-3 * size), drawing.max.x.max(1e-3 * size)];
-    let bend = Bend::of(&|s| course.bend(s), &course.joints(), span, tolerance);
     let sides = sides(&wrapped.artwork.silhouette);
-    let (room, folds_at) = bend.room(&sides);
-    if room <= 1.0 {
-        return Err(folded(&course, line, &sides, folds_at, room));
-    }
-    let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     let lie = Lie { surface, course: &course, bend: &bend };
     let (laid, strain, doubled) = lie.lay(&wrapped, &artwork.silhouette, &sides, tolerance, &settings)?;
@@ -80,6 +68,10 @@ pub fn follow(
     Ok(Fit {
         size: size_of(&artwork),
         run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
+        spine: (0..=SPINE)
+            .map(|k| drawing.min.x + drawing.width() * f64::from(k) / f64::from(SPINE))
+            .map(|s| bend.flat(point(s, 0.0)))
+            .collect(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(straight.iter(), drawing, may_trim),
@@ -92,12 +84,58 @@ pub fn follow(
         repeats: side_by_side(line, moulded, &course, &wrapped).or(wrapped.repeats),
         hidden_share: 0.0,
         doubled_share: doubled,
+        relief: None,
         past_line: Length::mm(past_line),
         miss: Length::mm(bend.error),
         film: laid,
         strain,
         artwork,
     })
+}
+
+/// Artwork and the line it is bent along, before film is laid.
+struct Bent {
+    course: Course,
+    wrapped: Wrap,
+    ends: Ends,
+    bend: Bend,
+    /// By how much the drawing could be wider before its inner edge folds.
+    room: f64,
+    artwork: Artwork<Full>,
+    /// The box of the straight drawing.
+    drawing: Bounds,
+    tolerance: f64,
+}
+
+fn bent(
+    line: &Line,
+    marking: &Marking,
+    sized: &Artwork<Full>,
+    moulded: &Moulded,
+    asked: &Asked<'_>,
+) -> Result<Bent, Refusal> {
+    let surface = moulded.surface.as_ref();
+    let whole = sized.repeat.is_some();
+    let bounds = sized.silhouette.bounds();
+    let reach = [bounds.width() * largest::MOST; 2];
+    let wanted = Wanted { reach, whole, width: bounds.height() };
+    let course = route::course(line, &marking.spot, moulded, wanted)?;
+    let ends = Ends::seen_from(&course.centre(surface, 0.0));
+    let flush = matches!(line, Line::Helix(helix) if helix.flush);
+    let (course, wrapped) = laid_out(line, marking, sized, course, ends, flush, asked);
+    let wrapped = if flush { cut_flush(surface, &course, wrapped) } else { wrapped };
+    let drawing = wrapped.artwork.silhouette.bounds();
+    let size = drawing.width().max(drawing.height());
+    let tolerance = FLATTEN * size;
+    let span = [drawing.min.x.min(-1e-3 * size), drawing.max.x.max(1e-3 * size)];
+    let bend = Bend::of(&|s| course.bend(s), &course.joints(), span, tolerance);
+    let sides = sides(&wrapped.artwork.silhouette);
+    let (room, folds_at) = bend.room(&sides);
+    if room <= 1.0 {
+        return Err(folded(&course, line, &sides, folds_at, room));
+    }
+    let artwork = wrapped.artwork.mapped(|outline| bend.outline(outline, tolerance));
+    Ok(Bent { course, wrapped, ends, bend, room, artwork, drawing, tolerance })
 }
 
 /// The drawing in lengths along the line and distances to its left, and the line held where the drawing is.
@@ -266,7 +304,7 @@ impl Lie<'_> {
             let part = if free > 0.0 {
                 self.hanging(from, to, sides)
             } else {
-                self.ribbon(wrapped, from, to, sides, settings)?
+                self.ribbon(wrapped, from, to, sides, Cuts::default(), settings)?
             };
             all.push(part);
         }
@@ -280,6 +318,7 @@ impl Lie<'_> {
         from: f64,
         to: f64,
         sides: &dyn Fn(f64) -> [f64; 2],
+        cuts: Cuts,
         settings: &Settings,
     ) -> Result<(Film3, Strain), Refusal> {
         let middle = (from + to) / 2.0;
@@ -289,6 +328,7 @@ impl Lie<'_> {
             length: to - from,
             sides: &|s| sides(s + middle),
             closed: wrapped.gap == Some(0.0),
+            cuts,
         };
         let draped = film::drape_ribbon(self.surface, &ribbon, settings).map_err(refused)?;
         Ok((draped.film, draped.strain))
@@ -313,6 +353,50 @@ impl Lie<'_> {
             stretches: vec![[1.0, 1.0]; 2],
         };
         (film, Strain { settled: true, ..Strain::default() })
+    }
+}
+
+/// A band that can be laid again with cuts across it.
+pub struct Cuttable<'a> {
+    surface: &'a dyn Surface,
+    bent: Bent,
+}
+
+impl<'a> Cuttable<'a> {
+    /// `None` where the line leaves the part, or cannot be laid at all.
+    pub fn new(
+        line: &Line,
+        marking: &Marking,
+        sized: &Artwork<Full>,
+        moulded: &'a Moulded,
+        asked: &Asked<'_>,
+    ) -> Option<Self> {
+        let bent = bent(line, marking, sized, moulded, asked).ok()?;
+        bent.course.air.is_empty().then(|| Self { surface: moulded.surface.as_ref(), bent })
+    }
+
+    /// The film with these cuts.
+    pub fn lay(&self, cuts: Cuts, settings: &Settings) -> Option<(Film3, Strain)> {
+        let Bent { course, wrapped, bend, drawing, .. } = &self.bent;
+        let lie = Lie { surface: self.surface, course, bend };
+        let sides = sides(&wrapped.artwork.silhouette);
+        lie.ribbon(wrapped, drawing.min.x, drawing.max.x, &sides, cuts, settings).ok()
+    }
+
+    /// The cuts on the flat piece, from the side inwards.
+    pub fn lines(&self, cuts: Cuts) -> Vec<[Point; 2]> {
+        let Bent { wrapped, bend, drawing, .. } = &self.bent;
+        let sides = sides(&wrapped.artwork.silhouette);
+        let inner = 1.0 - cuts.quarters as f64 / 4.0;
+        let mut lines = Vec::new();
+        for side in [0, 1].into_iter().filter(|&side| cuts.sides[side]) {
+            for place in cuts.places(drawing.width()) {
+                let s = place + (drawing.min.x + drawing.max.x) / 2.0;
+                let t = sides(s)[side] * if side == 0 { -1.0 } else { 1.0 };
+                lines.push([t, t * inner].map(|t| bend.flat(point(s, t))));
+            }
+        }
+        lines
     }
 }
 

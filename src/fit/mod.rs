@@ -12,9 +12,11 @@ mod follow;
 mod grow;
 mod largest;
 pub mod moulded;
+mod mouths;
 mod overhang;
 mod place;
 mod refined;
+mod relief;
 mod route;
 mod sight;
 mod strap;
@@ -22,6 +24,7 @@ mod wrap;
 
 pub use moulded::Moulded;
 pub use place::Refusal;
+pub use relief::relief;
 
 use crate::film::{self, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, SizeBy, Spot, Strain};
@@ -152,6 +155,7 @@ fn drape(
     Ok(Fit {
         size: size_of(&artwork),
         run: None,
+        spine: Vec::new(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),
@@ -164,6 +168,7 @@ fn drape(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         past_line: Length::ZERO,
         miss: Length::ZERO,
         film: laid,

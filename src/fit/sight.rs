@@ -104,6 +104,7 @@ pub fn sight(
     Ok(Fit {
         size: size_of(&carried),
         run: None,
+        spine: Vec::new(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
         trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), piece, may_trim),
@@ -116,6 +117,7 @@ pub fn sight(
         repeats: None,
         hidden_share,
         doubled_share: 0.0,
+        relief: None,
         past_line: Length::ZERO,
         miss: Length::mm(flat.miss),
         film: flat.film,

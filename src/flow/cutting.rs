@@ -1,5 +1,6 @@
 //! What leaves the cutting room: mask sets, runs for a machine, strips of tape.
 
+use super::outcome::Portion;
 use super::plan::{ColourId, MarkingId};
 use crate::outline::{Contour, Polyline, Region};
 use crate::units::{Angle, Length, Model, Size};
@@ -8,6 +9,8 @@ use crate::units::{Angle, Length, Model, Size};
 #[derive(Clone, Debug)]
 pub struct MaskSet {
     pub marking: MarkingId,
+    /// Of a piece that is made in parts.
+    pub section: Option<Portion>,
     pub steps: Vec<MaskStep>,
     /// Crosses at the same places of every frame, mm, so that one step lies where the last one lay.
     pub register: Vec<Polyline>,

@@ -54,6 +54,7 @@ pub enum Code {
     OffScale,
     Hidden,
     SheetFull,
+    Split,
     Unlaid,
     Unsettled,
     NoTape,
@@ -63,7 +64,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 22] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -79,6 +80,7 @@ impl Code {
         Self::OffScale,
         Self::Hidden,
         Self::SheetFull,
+        Self::Split,
         Self::Unlaid,
         Self::Unsettled,
         Self::NoTape,
@@ -104,6 +106,7 @@ impl Code {
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
             Self::SheetFull => "sheet-full",
+            Self::Split => "split",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
             Self::NoTape => "no-tape",
@@ -125,7 +128,7 @@ impl Code {
                 "trim (warning): the piece runs past a limit at an end that may be trimmed. Trim along the line marked on the piece before it is wet, or make it as long as the report names."
             }
             Self::Wrinkle => {
-                "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."
+                "wrinkle: the film must be squeezed to lie on the part. A warning where setting fluid or warmth will do, or relief cuts were found with which it does: they are drawn and numbered on the sheet (slits whose lips lap for decals, darts to be cut out for masks). An error where nothing helps: make the piece smaller, split it, or paint it."
             }
             Self::Stretch => {
                 "stretch: the film must be stretched to lie on the part. A warning where setting fluid or warmth will do, an error where it will not: make the piece smaller, split it, or paint it."
@@ -161,7 +164,10 @@ impl Code {
                 "hidden (warning): a share of the marking falls beside the part in the view it is drawn in, or on what turns away from that view, and is lost. Move it, make it smaller, or draw it in the view that sees its place; `lay: drape` loses nothing."
             }
             Self::SheetFull => {
-                "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking."
+                "sheet-full (error): a piece is larger than the page, and in parts it would be too. Use the page the report names under `sheets`, or split the marking."
+            }
+            Self::Split => {
+                "split (warning): a piece is larger than the page, so it is made in parts a, b, c, which lap over each other by `piece: {split_overlap: ...}`, 0.5 mm unless told otherwise. Lay them in that order, or use a larger page under `sheets`."
             }
             Self::Unlaid => {
                 "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is."

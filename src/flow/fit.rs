@@ -18,10 +18,15 @@ pub struct Fit<W> {
     pub size: Size<W>,
     /// For stripes and bands laid along a line: centreline length × width.
     pub run: Option<Size<W>>,
+    /// Where that centreline lies on the flat piece, from end to end, mm; empty where it follows no line.
+    pub spine: Polyline,
     /// The film where it lands.
     pub film: Film3,
     /// How far it stretches and squeezes.
     pub strain: Strain,
+    /// Cuts with which a film that would not lie down does, where some were found: for one make, so put in once
+    /// that is known.
+    pub relief: Option<Relief<W>>,
     /// Greatest way from film past a limit back to the trim line, along the flat piece.
     pub overhang: Length<W>,
     /// Area past a limit over the whole area.
@@ -63,8 +68,10 @@ impl Fit<Full> {
             artwork: self.artwork.at(scale),
             size: self.size.at(scale),
             run: self.run.map(|run| run.at(scale)),
+            spine: self.spine.iter().map(small).collect(),
             film: self.film.enlarged(scale.ratio()),
             strain: self.strain.clone(),
+            relief: self.relief.as_ref().map(|relief| relief.at(scale)),
             overhang: self.overhang.at(scale),
             overhang_share: self.overhang_share,
             overhanging: self.overhanging.at(scale),
@@ -87,6 +94,64 @@ impl Fit<Full> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Seam<W> {
     pub gap: Length<W>,
+}
+
+/// Cuts that let film lie down, and its strain with them; found for one kind of film.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Relief<W> {
+    pub kind: CutKind,
+    pub cuts: Vec<ReliefCut<W>>,
+    pub strain: Strain,
+}
+
+/// One of them, on the flat piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReliefCut<W> {
+    /// From 1; written beside the cut.
+    pub number: u32,
+    /// From its mouth on the outline to its tip, mm.
+    pub line: Polyline,
+    /// How far its lips lap over each other on the part, or the width of the dart at its mouth; negative for a gap.
+    pub lap: Length<W>,
+    /// Corners of the film that is taken out, mm, from one corner of the mouth to the other by way of the tip;
+    /// empty for a slit.
+    pub out: Polyline,
+}
+
+/// How a cut makes room.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CutKind {
+    /// One line; the lips lap over each other.
+    Slit,
+    /// A wedge is taken out; its sides meet.
+    Dart,
+    /// Darts that run nearly to the hold point: petals are left.
+    Gore,
+}
+
+impl CutKind {
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Slit => "slit",
+            Self::Dart => "dart",
+            Self::Gore => "gore",
+        }
+    }
+}
+
+impl Relief<Full> {
+    /// The same cuts on a model of this scale.
+    #[must_use]
+    pub fn at(&self, scale: Scale) -> Relief<Model> {
+        let small = |line: &Polyline| line.iter().map(|&p| p * scale.ratio()).collect();
+        let cut = |cut: &ReliefCut<Full>| ReliefCut {
+            number: cut.number,
+            line: small(&cut.line),
+            lap: cut.lap.at(scale),
+            out: small(&cut.out),
+        };
+        Relief { kind: self.kind, cuts: self.cuts.iter().map(cut).collect(), strain: self.strain.clone() }
+    }
 }
 
 /// A triangulated film, flat and laid. Index i is one vertex in both; millimetres.

@@ -17,6 +17,8 @@ pub struct Piece {
     pub part: PartId,
     /// Counts from 1.
     pub copy: u32,
+    /// Which part it is of a piece that was split for its sheet.
+    pub section: Option<Portion>,
     pub make: Make,
     pub full_size: Size<Full>,
     /// Shared by all copies.
@@ -26,6 +28,27 @@ pub struct Piece {
     pub verdict: Verdict,
     pub lies: Lies,
     pub findings: Vec<Finding>,
+}
+
+/// One part of a piece that was too large for a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Portion {
+    /// From 1, along the heading.
+    pub number: u32,
+    pub of: u32,
+}
+
+impl Portion {
+    /// `a`, `b`, … `z`, `aa`.
+    pub fn letter(self) -> String {
+        let (mut rest, mut letters) = (self.number, Vec::new());
+        while rest > 0 {
+            rest -= 1;
+            letters.insert(0, char::from(b'a' + (rest % 26) as u8));
+            rest /= 26;
+        }
+        letters.into_iter().collect()
+    }
 }
 
 /// All that was made at one scale.

@@ -508,6 +508,8 @@ pub struct PieceWishes {
     pub bleed: Option<Length<Model>>,
     /// How far a closed wrap laps over itself.
     pub overlap: Length<Model>,
+    /// How far the parts of a piece that is split for its sheet lap over each other.
+    pub split_overlap: Option<Length<Model>>,
 }
 
 impl Default for Length<Model> {

@@ -43,6 +43,7 @@ fn at_scale(plan: &Plan, scale: Scale) -> ScaleOutcome {
         marking: MarkingId(marking),
         part: plan.markings[marking].part,
         copy,
+        section: None,
         make: Make::Decal,
         full_size: Size {
             width: fit.size.width.stands_for(scale),
@@ -178,6 +179,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         artwork,
         size: Size { width: Length::mm(bounds.width()), height: Length::mm(bounds.height()) },
         run: None,
+        spine: Vec::new(),
         film,
         strain: Strain { settled: true, ..Strain::default() },
         overhang: Length::ZERO,
@@ -192,6 +194,7 @@ fn fit(artwork: Artwork<Full>, film: Film3) -> Fit<Full> {
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         past_line: Length::ZERO,
         miss: Length::ZERO,
     }

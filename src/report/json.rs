@@ -14,7 +14,7 @@ use crate::flow;
 use crate::flow::{Finding, Outcome, ScaleOutcome};
 use crate::outline::Point;
 use crate::outline::number::{rounded, short};
-use crate::units::{Length, Size, World};
+use crate::units::{Length, Model, Size, World};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -55,6 +55,9 @@ pub struct Piece {
     pub marking: String,
     /// From 1.
     pub copy: u32,
+    /// Of a piece that was split for its sheet: which part it is, `a`, `b`, …
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub section: Option<String>,
     /// The part's name in the spec.
     pub part: String,
     /// `decal` or `mask`.
@@ -99,6 +102,12 @@ pub struct Piece {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub hidden_share: Option<f64>,
     pub strain: Strain,
+    /// Cuts with which the piece lies down that otherwise would not; absent where it needs none, or none help.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub relief_cuts: Vec<ReliefCut>,
+    /// The strain with those cuts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub relief_strain: Option<Strain>,
     /// File of the first sheet the piece is on; absent where it is on none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sheet: Option<String>,
@@ -123,6 +132,22 @@ pub struct Strain {
     pub mean_abs: f64,
     /// How much any of these may still change with a finer mesh; 0 where the part unrolls exactly.
     pub estimate: f64,
+}
+
+/// One relief cut, on the flat piece: coordinates as in `trim`.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReliefCut {
+    /// From 1; printed beside the cut.
+    pub number: u32,
+    /// `slit` (one line, lips lap), `dart` (a wedge is taken out) or `gore` (darts that leave petals).
+    pub kind: &'static str,
+    /// From its mouth on the outline to its tip.
+    pub line: Vec<[f64; 2]>,
+    /// How far its lips lap on the part, a dart's width at its mouth; negative for a gap.
+    pub lap_mm: f64,
+    /// Corners of the film taken out; absent for a slit.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub taken_out: Vec<[f64; 2]>,
 }
 
 /// One thing that was found.
@@ -208,6 +233,7 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         number: piece.number,
         marking: marking.name.clone(),
         copy: piece.copy,
+        section: piece.section.map(flow::Portion::letter),
         part: part.name.clone(),
         make: piece.make.word(),
         lay: marking.lay.word(),
@@ -226,6 +252,8 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         miss_mm: Some(mm(fit.miss)).filter(|&miss| miss > 0.0),
         hidden_share: Some(rounded(fit.hidden_share, 4)).filter(|&share| share > 0.0),
         strain: strain(&fit.strain),
+        relief_cuts: fit.relief.as_ref().map_or_else(Vec::new, relief_cuts),
+        relief_strain: fit.relief.as_ref().map(|relief| strain(&relief.strain)),
         sheet: on.first().cloned(),
         sheets: if on.len() > 1 { on } else { Vec::new() },
         findings: piece.findings.iter().map(found).collect(),
@@ -252,6 +280,18 @@ fn strain(strain: &flow::Strain) -> Strain {
         mean_abs: places(strain.mean_abs),
         estimate: places(strain.estimate),
     }
+}
+
+fn relief_cuts(relief: &flow::Relief<Model>) -> Vec<ReliefCut> {
+    let corners = |line: &[Point]| line.iter().copied().map(corner).collect();
+    let cut = |cut: &flow::ReliefCut<Model>| ReliefCut {
+        number: cut.number,
+        kind: if cut.out.is_empty() { flow::CutKind::Slit.word() } else { relief.kind.word() },
+        line: corners(&cut.line),
+        lap_mm: mm(cut.lap),
+        taken_out: corners(&cut.out),
+    };
+    relief.cuts.iter().map(cut).collect()
 }
 
 fn found(finding: &Finding) -> Found {

@@ -4,7 +4,7 @@
 //! words for numbers that the fit and the checks settled; nothing is decided here.
 
 use super::text::plain;
-use crate::flow::{Draw, Fit, Lies, Outcome, Piece, Verdict};
+use crate::flow::{CutKind, Draw, Fit, Lies, Outcome, Piece, Relief, Verdict};
 use crate::outline::number::short;
 use crate::units::{Model, Scale};
 
@@ -38,9 +38,32 @@ pub fn lies(piece: &Piece) -> String {
         Lies::Flat if unstrained(piece) => "Lies flat, hardly strained.".to_owned(),
         Lies::Flat => format!("Lies flat as it is ({gives})."),
         Lies::Softened => format!("Lies down once softened or warmed ({gives})."),
-        Lies::Cut => format!("Lies down only with relief cuts ({gives})."),
+        Lies::Cut => match &piece.fit.relief {
+            Some(relief) => format!(
+                "Lies down only with relief cuts ({gives}): {}, then softened or warmed (squeeze {}).",
+                cuts(relief),
+                percent(-relief.strain.squeeze_p99)
+            ),
+            None => format!("Lies down only with relief cuts ({gives})."),
+        },
         Lies::No => format!("Will not lie down ({gives})."),
     }
+}
+
+/// `4 slits, lips lapping by up to 0.4 mm`.
+pub fn cuts(relief: &Relief<Model>) -> String {
+    let count = relief.cuts.len();
+    let word = if relief.kind == CutKind::Slit { "slit" } else { "dart" };
+    let many = if count == 1 { "" } else { "s" };
+    let laps = relief.cuts.iter().map(|cut| cut.lap.to_mm());
+    let (least, most) = laps.fold((0.0f64, 0.0f64), |(least, most), lap| (least.min(lap), most.max(lap)));
+    let how = match relief.kind {
+        CutKind::Slit if most > 0.0 => format!("lips lapping by up to {}", length(most)),
+        CutKind::Slit => format!("lips gaping by up to {}", length(-least)),
+        CutKind::Dart => format!("up to {} wide", length(most)),
+        CutKind::Gore => format!("up to {} wide, so that petals are left", length(most)),
+    };
+    format!("{count} {word}{many}, {how}")
 }
 
 /// Whether all strains would be written as 0 %.

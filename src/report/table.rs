@@ -179,7 +179,10 @@ fn columns(outcome: &Outcome, at: &ScaleOutcome, rows: &[&[Piece]]) -> Vec<Colum
     let all = vec![
         column("verdict", false, 0, &|row| row[0].verdict.word().to_owned()),
         column("no.", true, 0, &|row| tally::numbers(row)),
-        column(MARKING, false, 0, &|row| plain(&outcome.plan.markings[row[0].marking.0].name)),
+        column(MARKING, false, 0, &|row| {
+            let section = row[0].section.map_or_else(String::new, |section| format!(" {}", section.letter()));
+            plain(&outcome.plan.markings[row[0].marking.0].name) + &section
+        }),
         column("part", false, 3, &|row| plain(&outcome.plan.parts[row[0].part.0].name)),
         column("make", false, 1, &|row| row[0].make.word().to_owned()),
         column("size mm", true, 0, &|row| size(row[0].fit.size)),

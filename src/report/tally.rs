@@ -53,7 +53,9 @@ fn findings(scales: &[&ScaleOutcome]) -> String {
 
 /// Pieces that are the same but for their number: copies of one marking made as one thing, in order.
 pub fn alike(pieces: &[Piece]) -> impl Iterator<Item = &[Piece]> {
-    pieces.chunk_by(|a, b| a.marking == b.marking && a.make == b.make && a.verdict == b.verdict)
+    pieces.chunk_by(|a, b| {
+        a.marking == b.marking && a.make == b.make && a.verdict == b.verdict && a.section == b.section
+    })
 }
 
 /// `3`, or `3–6` where copies share a line.

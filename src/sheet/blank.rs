@@ -11,7 +11,7 @@
 //!
 //! Left out: which film a step needs, and the knife's path.
 
-use super::ink;
+use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan};
 use crate::outline::Region;
 use crate::units::{Length, Model};
@@ -35,6 +35,8 @@ pub struct Blank {
     pub trim: Vec<Item>,
     /// Crosses that bring this film over another.
     pub register: Vec<Item>,
+    /// Of relief cuts, beside the film.
+    pub numbers: Vec<Item>,
 }
 
 /// A decal: every colour, bottom to top.
@@ -57,8 +59,14 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
 
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
+    let mut cut = vec![ink::cut(edge)];
+    for slit in relief::slits(piece, &film) {
+        items.push(ink::under_slit(slit.clone()));
+        cut.push(ink::slit(slit));
+    }
     Blank {
-        cut: vec![ink::cut(edge)],
+        cut,
+        numbers: relief::numbers(piece, &film),
         colour: if bleed > 0.0 { silhouette.offset(bleed) } else { silhouette },
         clear: border.max(bleed) - bleed,
         film,
@@ -68,18 +76,39 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     }
 }
 
+/// A mask before its openings are cut: what it takes of a sheet.
+pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
+    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
+    let film = silhouette.offset(border).filled();
+    Blank {
+        cut: vec![ink::cut(film.to_outline())],
+        numbers: relief::numbers(piece, &film),
+        artwork: Vec::new(),
+        colour: silhouette,
+        clear: border,
+        film,
+        trim: trim(piece),
+        register: Vec::new(),
+    }
+}
+
 /// The film of one spraying step, with its openings cut.
 pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank {
     let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
-    let film = step.film.clone();
-    let edge = ink::cut(film.to_outline());
+    let numbers = relief::numbers(piece, &step.film);
+    let film = relief::without_darts(piece, step.film.clone());
+    let mut cut = vec![ink::cut(film.to_outline())];
+    let slits = relief::slits(piece, &film).into_iter().map(ink::slit);
     let tinted =
         |colour: ColourId, outline| Item::Fill { outline, rgb: ink::tint(plan.colours[colour.0].rgb) };
     if let Some(covered) = step.covers {
         // Marks keep off all of it: it is small, and nothing of it is waste.
         let artwork = vec![tinted(covered, film.to_outline())];
+        cut.extend(slits);
         return Blank {
-            cut: vec![edge],
+            cut,
+            numbers,
             artwork,
             colour: film.clone(),
             clear: 0.0,
@@ -89,8 +118,11 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
         };
     }
     let window = step.window.to_outline();
+    cut.push(ink::cut(window.clone()));
+    cut.extend(slits);
     Blank {
-        cut: vec![edge, ink::cut(window.clone())],
+        cut,
+        numbers,
         artwork: vec![tinted(step.colour, window)],
         colour: piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned(),
         clear: border,

@@ -8,6 +8,8 @@ use crate::units::{Length, Model};
 pub const INK: [u8; 3] = [34, 38, 44];
 /// Lines for the knife: told apart from artwork and from letters.
 const CUT: [u8; 3] = [36, 110, 138];
+/// Relief cuts: lines for the knife too, but into the piece, and told apart from its edge.
+const SLIT: [u8; 3] = [86, 38, 128];
 const WHITE: [u8; 3] = [255, 255, 255];
 
 /// 0.1 mm is two dots at 600 dpi: thin, and still there.
@@ -21,6 +23,15 @@ const MOST_DASHES: f64 = 4000.0;
 
 pub fn cut(outline: Outline<Model>) -> Item {
     Item::Line { outline, rgb: CUT, width: HAIR }
+}
+
+pub fn slit(points: Polyline) -> Item {
+    Item::Path { points, rgb: SLIT, width: HAIR }
+}
+
+/// Light on either side of a slit, so that it is seen on any colour.
+pub fn under_slit(points: Polyline) -> Item {
+    Item::Path { points, rgb: WHITE, width: Length::mm(0.25) }
 }
 
 /// Dark dashes on a light line: seen on any colour.

@@ -52,11 +52,13 @@ pub fn label(piece: &Piece, marking: &Marking, film: &Bounds, widest: f64) -> Ve
     let number = ink::text(&piece.number.to_string(), LETTER, 1.5 * RING);
     let name_at = Vector::new(centre.x + RING + 0.9, centre.y - LETTER / 2.0);
     let name_room = (widest - 2.0 * RING - 0.9).clamp(0.0, film.width().max(NAME));
-    let name = if marking.copies > 1 {
-        format!("{}, {} of {}", marking.name, piece.copy, marking.copies)
-    } else {
-        marking.name.clone()
-    };
+    let mut name = marking.name.clone();
+    if let Some(section) = piece.section {
+        name += &format!(", part {} of {}", section.letter(), section.of);
+    }
+    if marking.copies > 1 {
+        name += &format!(", {} of {}", piece.copy, marking.copies);
+    }
     vec![
         Item::Line { outline: Outline::circle(centre, RING), rgb: ink::INK, width: ink::FINE },
         ink::solid(number.moved(centre - number.bounds().center())),

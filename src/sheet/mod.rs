@@ -13,8 +13,12 @@ mod full;
 mod ink;
 pub mod layout;
 mod marks;
+mod relief;
 mod series;
+mod split;
 pub mod tape;
+
+pub use split::split_up;
 
 use crate::flow::{Finding, Item, Layer, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet};
 use crate::outline::{Bounds, Outline};
@@ -84,6 +88,7 @@ fn laid_out<'a>(
 fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     let marking = &plan.markings[cut.piece.marking.0];
     let mut items = marks::on_edge(&cut.blank);
+    items.extend(cut.blank.numbers.iter().cloned());
     items.extend(marks::label(cut.piece, marking, &cut.blank.film.bounds(), widest));
     items
 }

@@ -1,7 +1,7 @@
 //! Which pieces go on the same sheets: all decals together, masks by spraying step.
 
 use super::blank::{self, Blank};
-use crate::flow::{ColourId, Make, MarkingId, MaskSet, Piece, Plan};
+use crate::flow::{ColourId, Make, MarkingId, MaskSet, Piece, Plan, Portion};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -27,7 +27,8 @@ pub fn all<'a>(plan: &Plan, pieces: &'a [Piece], masks: &[MaskSet]) -> Vec<Serie
         masks.iter().flat_map(|set| set.steps.iter().map(|step| (step.step, step.colour))).collect();
     let of_step = |(number, colour): (u32, ColourId)| {
         let film = |piece: &Piece| {
-            let set = masks.iter().find(|set| set.marking == piece.marking)?;
+            let set =
+                masks.iter().find(|set| (set.marking, set.section) == (piece.marking, piece.section))?;
             let step = set.steps.iter().find(|step| step.step == number)?;
             Some(blank::mask(plan, piece, set, step))
         };
@@ -39,10 +40,10 @@ pub fn all<'a>(plan: &Plan, pieces: &'a [Piece], masks: &[MaskSet]) -> Vec<Serie
 
 /// The pieces of one make that `blank` has something for; worked out once for all copies of a marking.
 fn cuts<'a>(pieces: &'a [Piece], make: Make, blank: impl Fn(&Piece) -> Option<Blank>) -> Vec<Cut<'a>> {
-    let mut known: BTreeMap<MarkingId, Option<Rc<Blank>>> = BTreeMap::new();
+    let mut known: BTreeMap<(MarkingId, Option<Portion>), Option<Rc<Blank>>> = BTreeMap::new();
     let of_make = pieces.iter().filter(|piece| piece.make == make);
     let cut = |piece: &'a Piece| {
-        let blank = known.entry(piece.marking).or_insert_with(|| blank(piece).map(Rc::new));
+        let blank = known.entry((piece.marking, piece.section)).or_insert_with(|| blank(piece).map(Rc::new));
         blank.clone().map(|blank| Cut { piece, blank })
     };
     of_make.filter_map(cut).collect()

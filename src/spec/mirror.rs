@@ -498,4 +498,5 @@ pub struct Piece {
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
     pub overlap: May<Length<Model>>,
+    pub split_overlap: May<Length<Model>>,
 }

@@ -67,6 +67,7 @@ pub fn add(
         size: Size { width: Length::mm(bounds.width()), height: Length::mm(bounds.height()) },
         artwork,
         run: None,
+        spine: vec![],
         film: Film3::default(),
         strain: Strain::default(),
         overhang: Length::ZERO,
@@ -81,6 +82,7 @@ pub fn add(
         repeats: None,
         hidden_share: 0.0,
         doubled_share: 0.0,
+        relief: None,
         past_line: Length::ZERO,
         miss: Length::ZERO,
     });
@@ -91,6 +93,7 @@ pub fn add(
                 marking,
                 part: PartId(0),
                 copy,
+                section: None,
                 make,
                 full_size: Size::<Full> { width: Length::mm(1.0), height: Length::mm(1.0) },
                 fit: fit.clone(),

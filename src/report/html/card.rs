@@ -25,6 +25,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
                 p.which {
                     @if copies.is_empty() { "Piece " } @else { "Pieces " }
                     b { (tally::numbers(alike)) }
+                    @if let Some(section) = piece.section { ", part " (section.letter()) " of " (section.of) }
                     ", " (piece.make.word()) " for " (said(&outcome.plan.parts[piece.part.0].name)) " at "
                     (at.scale.to_string())
                     @if !copies.is_empty() { ", " (alike.len()) " copies" }
@@ -113,6 +114,14 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     if !sentence::unstrained(piece) {
         let worst = format!("{} / {}", percent(strain.stretch_max), percent(-strain.squeeze_max));
         rows.push(("Stretch / squeeze, worst", worst));
+    }
+    if let Some(relief) = &fit.relief {
+        rows.push(("Relief cuts", sentence::cuts(relief)));
+        let both = |f: fn(&crate::flow::Strain) -> f64| {
+            format!("{} / {}", percent(f(strain)), percent(f(&relief.strain)))
+        };
+        rows.push(("Squeeze, uncut / cut", both(|strain| -strain.squeeze_p99)));
+        rows.push(("Stretch, uncut / cut", both(|strain| strain.stretch_p99)));
     }
     html! {
         dl { @for (term, value) in rows { div { dt { (term) } dd { (value) } } } }

@@ -1,11 +1,11 @@
 //! The flat piece: colours, film edge, trim line, overhang, hold point, dimensions.
 //!
-//! As it lies on the bench, heading to the right. Left out: numbers and marks of
-//! the sheet, relief cuts (until films are cut).
+//! As it lies on the bench, heading to the right, with its relief cuts. Left out:
+//! the marks of the sheet.
 
 use super::frame::{self, Frame, INK, PIN, WARN, stroke, words};
 use super::svg::{self, Svg};
-use crate::flow::{Piece, Plan};
+use crate::flow::{Piece, Plan, ReliefCut};
 use crate::outline::number::short;
 use crate::outline::{Bounds, Point, Region, Vector, point};
 use crate::report::sentence::length;
@@ -34,6 +34,9 @@ pub fn flat(plan: &Plan, piece: &Piece, title: &str) -> String {
     }
     let silhouette = fit.artwork.silhouette.flattened(unseen(frame));
     svg.path(&svg::rings(&silhouette, place), &stroke(INK, "0.6"));
+    for cut in fit.relief.iter().flat_map(|relief| &relief.cuts) {
+        relief_cut(&mut svg, cut, place);
+    }
     overhang(&mut svg, &in_picture(&fit.overhanging, place));
     for line in &fit.trim {
         trim_line(&mut svg, &line.iter().map(|&p| frame.at(p)).collect::<Vec<_>>());
@@ -108,6 +111,22 @@ pub fn trim_line(svg: &mut Svg, points: &[Point]) {
     svg.path(&line, &with(("class", "halo"), "none", "#fff", "4"));
     let [class, fill, colour, width] = stroke(WARN, "2");
     svg.path(&line, &[class, fill, colour, width, ("stroke-dasharray", "6 3")]);
+}
+
+/// A slit as a line, a dart as the film that is taken out, its number outside.
+fn relief_cut(svg: &mut Svg, cut: &ReliefCut<Model>, place: impl Fn(Point) -> Point) {
+    let line: Vec<Point> = cut.line.iter().map(|&p| place(p)).collect();
+    let [Some(&mouth), Some(&inner)] = [line.first(), line.get(1)] else { return };
+    if cut.out.is_empty() {
+        svg.path(&svg::line(&line), &with(("class", "halo"), "none", "#fff", "3.4"));
+        svg.path(&svg::line(&line), &stroke(WARN, "1.6"));
+    } else {
+        let wedge = Region::<Model>::new(vec![cut.out.clone()]);
+        let [class, _, colour, width] = stroke(WARN, "1.2");
+        svg.path(&svg::rings(&wedge, place), &[class, ("fill", "#fff"), colour, width]);
+    }
+    let out = (mouth - inner).normalize() * 11.0;
+    label(svg, mouth + out + Vector::new(0.0, 4.0), &cut.number.to_string(), "word");
 }
 
 /// The point that goes down first, in pixels, with a tick along the heading.

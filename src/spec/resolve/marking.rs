@@ -216,5 +216,6 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool) -> PieceWishes {
         border: width_of_film(log, &given.border),
         bleed: width_of_film(log, &given.bleed),
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
+        split_overlap: width_of_film(log, &given.split_overlap),
     }
 }
