@@ -20,7 +20,8 @@ fn drawing(corners: usize) -> String {
         let _ = write!(svg, "<path fill='{}' d='M", colours[k % 3]);
         for i in 0..EACH {
             let (sin, cos) = libm::sincos(std::f64::consts::TAU * i as f64 / EACH as f64);
-            let radius = if i % 2 == 0 { 52.0 } else { 48.0 };
+            let (_, wave) = libm::sincos(std::f64::consts::TAU * 10.0 * i as f64 / EACH as f64);
+            let radius = 50.0 + 2.0 * wave;
             let _ = write!(svg, "{:.3} {:.3} ", middle[0] + radius * cos, middle[1] + radius * sin);
         }
         svg += "Z'/>";

@@ -92,12 +92,18 @@ impl Cover {
             if before > last {
                 break;
             }
-            let (Some((one, mut bits)), Some((other, more))) = (self.blocks.pop(), self.blocks.pop()) else {
+            let (Some((one, bits)), Some((other, more))) = (self.blocks.pop(), self.blocks.pop()) else {
                 break;
             };
-            bits.extend(more);
-            let rings = bits.into_iter().flat_map(|bit| bit.region.rings).collect();
-            let joined = Region::new(rings).parts().into_iter().map(Bit::new).collect();
+            // Only what meets something of the other block has to be joined.
+            let meets = |bit: &Bit, others: &[Bit]| others.iter().any(|o| o.bounds.intersects(&bit.bounds));
+            let touched: Vec<bool> = bits.iter().map(|bit| meets(bit, &more)).collect();
+            let also: Vec<bool> = more.iter().map(|bit| meets(bit, &bits)).collect();
+            let all = bits.into_iter().chain(more).zip(touched.into_iter().chain(also));
+            let (meeting, apart): (Vec<_>, Vec<_>) = all.partition(|(_, touched)| *touched);
+            let rings = meeting.into_iter().flat_map(|(bit, _)| bit.region.rings).collect();
+            let mut joined: Vec<Bit> = Region::new(rings).parts().into_iter().map(Bit::new).collect();
+            joined.extend(apart.into_iter().map(|(bit, _)| bit));
             self.blocks.push((one + other, joined));
         }
     }
