@@ -16,7 +16,8 @@ fn pieces() -> Vec<Vec<Point>> {
             / f64::from(1u32 << 31)
     };
     let centre = |k: u64| point(noise(2 * k) * 297.0, noise(2 * k + 1) * 420.0);
-    let disc = |k: u64, radius: f64| Outline::<Model>::circle(centre(k), radius).flattened(0.002).rings.remove(0);
+    let disc =
+        |k: u64, radius: f64| Outline::<Model>::circle(centre(k), radius).flattened(0.002).rings.remove(0);
     (0..2000).flat_map(|k| [disc(k, 2.0), disc(k, 1.5)]).collect()
 }
 
