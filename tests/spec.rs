@@ -342,7 +342,7 @@ fn colours_that_yaml_takes_for_comments() {
 #[test]
 fn unknown_words() {
     wrong("copies: 2", "▸copys: 2", "unknown word `copys`", "did you mean `copies`?");
-    wrong("printer: {dpi: 300}", "▸cutter: {}", "unknown word `cutter`", "`printer`");
+    wrong("printer: {dpi: 300}", "▸plotter: {}", "unknown word `plotter`", "`printer`");
     wrong(
         "{stripe: {width: 50 mm,",
         "{stripe: {▸widht: 1 mm, width: 50 mm,",
