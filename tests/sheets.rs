@@ -295,6 +295,8 @@ fn bleed_goes_beyond_a_cut_along_the_colour_and_nowhere_else() {
 #[test]
 fn mask_windows_are_what_shows_of_each_colour() {
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK, RED, BONE]), vec![]);
+    // Sprayed from the bottom up, each opening just what shows.
+    (plan.spray.order, plan.spray.overlap) = ([0, 2, 1].map(ColourId).to_vec(), Length::ZERO);
     add(&mut plan, &mut pieces, "roundel", &[Make::Mask], 1, roundel(15.0));
     let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
     assert_eq!(findings, []);

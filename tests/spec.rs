@@ -345,7 +345,7 @@ fn colours_that_yaml_takes_for_comments() {
 #[test]
 fn unknown_words() {
     wrong("copies: 2", "▸copys: 2", "unknown word `copys`", "did you mean `copies`?");
-    wrong("printer: {dpi: 300}", "▸cutter: {}", "unknown word `cutter`", "`printer`");
+    wrong("printer: {dpi: 300}", "▸plotter: {}", "unknown word `plotter`", "`printer`");
     wrong(
         "{stripe: {width: 50 mm,",
         "{stripe: {▸widht: 1 mm, width: 50 mm,",
@@ -359,7 +359,7 @@ fn unknown_words() {
     wrong(ring, "lay: {follow: {▸spiral: {pitch: 1 m}}}", "unknown word `spiral`", "`ring`");
     wrong("page: A5", "page: ▸B5", "unknown word `B5`", "`A5`");
     wrong("hold: front", "hold: ▸middle", "unknown word `middle`", "`centre`, `front`, `rear`");
-    wrong("  decal: {", "  ▸tape: {}\n  decal: {", "unknown word `tape`", "`decal`, `mask`");
+    wrong("  decal: {", "  ▸vinyl: {}\n  decal: {", "unknown word `vinyl`", "`decal`, `mask`");
 }
 
 #[test]
@@ -561,7 +561,7 @@ fn places_and_lays() {
 #[test]
 fn what_is_made_and_how() {
     wrong("make: [decal, mask]", "make: [decal, ▸decal]", "`decal` is listed twice", "`copies`");
-    wrong("make: [decal, mask]", "make: [decal, ▸tape]", "unknown word `tape`", "`mask`");
+    wrong("make: [decal, mask]", "make: [decal, ▸stencil]", "unknown word `stencil`", "`mask`");
     wrong("make: mask", "make: ▸msak", "unknown word `msak`", "did you mean `mask`?");
     wrong("copies: 2", "copies: ▸2000", "2000 copies", "at most 1000");
     wrong("copies: 2", "copies: ▸100000", "more than a sheet can show", "from 1 to 10000");

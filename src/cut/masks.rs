@@ -29,25 +29,27 @@ const ARM: f64 = 1.0;
 /// Rings narrower than this come from rounding where areas meet, mm.
 const SLIVER: f64 = 0.01;
 
+/// What shows of each colour of a piece.
+type Shown = Vec<(ColourId, Region<Model>)>;
+
 /// One set for each marking that has mask pieces, and for each part of one made in parts.
 pub fn sets(plan: &Plan, pieces: &[Piece]) -> Vec<MaskSet> {
     let mut one_each: BTreeMap<(MarkingId, Option<Portion>), &Piece> = BTreeMap::new();
     for piece in pieces.iter().filter(|piece| piece.make == Make::Mask) {
         one_each.entry((piece.marking, piece.section)).or_insert(piece);
     }
-    let shown: Vec<(&Piece, Vec<(ColourId, Region<Model>)>)> =
-        one_each.into_values().map(|piece| (piece, shown(piece))).collect();
+    let shown: Vec<(&Piece, Shown)> = one_each.into_values().map(|piece| (piece, shown(piece))).collect();
     let mut colours: Vec<ColourId> =
         shown.iter().flat_map(|(_, shown)| shown.iter().map(|(colour, _)| *colour)).collect();
     colours.sort_unstable();
     colours.dedup();
     let order = order(plan, colours);
-    let set = |(piece, shown): &(&Piece, Vec<_>)| set(plan, piece, shown, &order);
+    let set = |(piece, shown): &(&Piece, Shown)| set(plan, piece, shown, &order);
     shown.iter().map(set).collect()
 }
 
 /// The colours of a piece that show, with what shows of them.
-fn shown(piece: &Piece) -> Vec<(ColourId, Region<Model>)> {
+fn shown(piece: &Piece) -> Shown {
     let artwork = &piece.fit.artwork;
     let shown = artwork.colours().into_iter().map(|colour| (colour, artwork.shown(colour, TOLERANCE)));
     shown.filter(|(_, area)| !area.is_empty()).collect()

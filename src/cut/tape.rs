@@ -154,7 +154,7 @@ fn no_tape(plan: &Plan, at: &ScaleOutcome, strips: &[Strip]) -> Vec<Finding> {
         seen.push(wanted);
         let marking = &plan.markings[strip.marking.0];
         let stock = || plan.films.tape.widths.iter().map(|width| width.to_mm());
-        let below = stock().filter(|width| *width < wanted).next_back();
+        let below = stock().rfind(|width| *width < wanted);
         let above = stock().find(|width| *width > wanted);
         let said = |width: f64| {
             let off = width - wanted;

@@ -73,6 +73,8 @@ pub struct Job {
     /// Blade down, and blade up between cuts.
     pub cut: Length<Model>,
     pub travel: Length<Model>,
+    /// From the holder's axis to the blade's tip, where the paths are the holder's; else nothing.
+    pub offset: Length<Model>,
     /// Way in a second, blade down.
     pub speed: Length<Model>,
     /// An estimate, seconds.

@@ -311,6 +311,7 @@ fn estimated(sheet: &Sheet, cutter: &Cutter, runs: Vec<Run>) -> Job {
         runs,
         cut: Length::mm(cut),
         travel: Length::mm(travel),
+        offset: cutter.offset,
         speed: cutter.speed,
         seconds,
     }
