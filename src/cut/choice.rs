@@ -3,7 +3,7 @@
 //! **Common practice, no source**, in this order:
 //! 1. tape, where it is stripes of a stocked width that lie down as tape does;
 //! 2. a mask, where decal film would not lie down even softened: paint lies on anything;
-//! 3. a mask, where one colour goes over more than [`LARGE`] both ways: large decals trap air and show their edge;
+//! 3. a mask, where one colour goes over more than 60 mm both ways: large decals trap air and show their edge;
 //! 4. else a decal.
 //!
 //! A mask is left out where something is finer than mask film can be cut.

@@ -31,6 +31,8 @@ pub struct Heading<'a> {
     pub title: &'a str,
     pub scale: Scale,
     pub make: Make,
+    /// Whether it goes under a blade, so that the foot says what to mind.
+    pub is_cut: bool,
     /// With the step, for masks.
     pub colour: Option<(&'a Colour, u32)>,
     /// n of m.
@@ -71,7 +73,7 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
         return Vec::new();
     }
     let mut items = head(&inner, heading);
-    items.extend(bars_and_foot(&inner, heading.make));
+    items.extend(bars_and_foot(&inner, heading.is_cut));
     items
 }
 
@@ -113,7 +115,7 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     items
 }
 
-fn bars_and_foot(inner: &Bounds, make: Make) -> Vec<Item> {
+fn bars_and_foot(inner: &Bounds, is_cut: bool) -> Vec<Item> {
     let corner = inner.min.to_vector();
     let fits = |bar: &&f64| **bar <= inner.width().min(inner.height() - HEAD);
     let mut items = Vec::new();
@@ -130,10 +132,7 @@ fn bars_and_foot(inner: &Bounds, make: Make) -> Vec<Item> {
         items.extend([across, up, words, reads_up].map(|o| ink::solid(o.moved(corner))));
         after = length + 4.0;
     }
-    let lines: &[&str] = match make {
-        Make::Decal => &[PRINT],
-        Make::Mask | Make::Tape => &[CAUTION, PRINT],
-    };
+    let lines: &[&str] = if is_cut { &[CAUTION, PRINT] } else { &[PRINT] };
     for (k, line) in lines.iter().enumerate() {
         let at = corner + Vector::new(after, k as f64 * LETTERS[2] * 1.8);
         items.push(ink::solid(ink::text(line, LETTERS[2], inner.width() - after).moved(at)));

@@ -121,7 +121,9 @@ fn bounds(item: &Item) -> Bounds {
 impl Leaf<'_> {
     fn sheet(&self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
         let colour = self.series.colour.map(|(id, step)| (&plan.colours[id.0], step));
-        let heading = frame::Heading { title: &plan.title, scale, make: self.series.make, colour, count };
+        let make = self.series.make;
+        let is_cut = make != Make::Decal || plan.cutter.is_some();
+        let heading = frame::Heading { title: &plan.title, scale, make, is_cut, colour, count };
         let stem = match colour {
             Some((colour, _)) => {
                 format!("{}-{}-{}", self.series.make.word(), count[0], file_word(&colour.name))

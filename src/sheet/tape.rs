@@ -108,7 +108,8 @@ impl Page {
     }
 
     fn sheet(self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
-        let heading = frame::Heading { title: &plan.title, scale, make: Make::Tape, colour: None, count };
+        let heading =
+            frame::Heading { title: &plan.title, scale, make: Make::Tape, is_cut: true, colour: None, count };
         let mut marks = frame::dressed(&plan.sheets, &heading);
         marks.extend(self.marks);
         let (pieces, outlines) = self.pieces.into_iter().unzip();

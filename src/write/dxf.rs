@@ -6,7 +6,7 @@
 //! These are the lines as they should be cut, in cutting order, for a program
 //! that knows its own machine: no overcut, no swivels, no lead-in.
 //!
-//! Left out: curves (flattened to [`TOLERANCE`]), blocks, text, hatches.
+//! Left out: curves (flattened within 0.002 mm), blocks, text, hatches.
 
 use crate::flow::{Job, Tool};
 use crate::outline::number::short;

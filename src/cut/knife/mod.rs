@@ -1,9 +1,9 @@
 //! A sheet's cut lines as runs for a machine.
 //!
 //! Lines come from the sheet's layers, arcs are found again in them, each goes
-//! where this machine must be told to cut it ([`truth`]), they are put in
+//! where this machine must be told to cut it (`truth`), they are put in
 //! [`order`], and the [`holder`]'s path is worked out with overcut and swivels.
-//! Kiss cuts come before [`weed`]ing lines, cuts through everything last. Slow
+//! Kiss cuts come before weeding lines, cuts through everything last. Slow
 //! corners are left to the machine.
 
 pub mod holder;
