@@ -7,7 +7,7 @@ use std::f64::consts::PI;
 
 fn outcome(parts: &str, markings: &str) -> Outcome {
     let text = format!(
-        "markloft: 1\nscales: full\ncolours: {{bone: \"#efe9dc\"}}\nparts:\n{parts}\nmarkings:\n{markings}\n"
+        "markloft: 1\nscales: full\ncolours: {{bone: \"#efe9dc\"}}\nparts:\n{parts}\nmarkings:\n{markings}\nsheets: {{page: {{width: 900 mm, height: 900 mm}}}}\n"
     );
     let none = |_: &str| Err("there is no such file".to_owned());
     let plan = spec::read("a.yaml", text.as_bytes(), &none).unwrap();

@@ -267,7 +267,9 @@ fn a_stripe_wider_than_its_tube_is_round_is_said_to_lie_over_itself() {
             "draw: {{stripe: {{width: {width}, length: 1 m}}}}\n    colour: a\n    make: decal\n    at: {{station: 1 m, around: top}}"
         );
         let piece = fitted(&spec("shape: {cylinder: {diameter: 100 mm, length: 2 m}}", &stripe));
-        piece.findings.iter().map(|finding| finding.code).collect::<Vec<_>>()
+        // One so large is made in parts besides.
+        let others = piece.findings.iter().map(|finding| finding.code).filter(|code| *code != Code::Split);
+        others.collect::<Vec<_>>()
     };
     assert_eq!(codes("500 mm"), [Code::Seam]);
     assert_eq!(codes("300 mm"), []);

@@ -122,7 +122,7 @@ fn a_disc_too_wide_for_its_helmet_lies_with_slits_as_a_decal_and_with_darts_as_a
 
 #[test]
 fn what_lies_softened_is_not_cut() {
-    let piece = &pieces("draw: {disc: {diameter: 120 mm}}\n    at: {seen: top}")[0];
+    let piece = &pieces("draw: {disc: {diameter: 120 mm}}\n    make: decal\n    at: {seen: top}")[0];
     assert_eq!((piece.lies, piece.fit.relief.as_ref()), (Lies::Softened, None));
 }
 

@@ -4,6 +4,10 @@ use super::{Case, percent};
 use crate::flow::{Code, CutKind, Film, Finding, Give, Lies, Relief, Severity, Strain};
 use crate::units::Model;
 
+/// What strains may be off by before it is told, as a share of what film bears as it is: less changes nothing
+/// that a modeller could see.
+const FELT: f64 = 0.05;
+
 pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     let strain = &case.fit.strain;
     let relief = case.fit.relief.as_ref();
@@ -38,7 +42,8 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
         };
         found.push(case.finding(code, severity, text, help));
     }
-    if !strain.settled {
+    let bears = case.film.plain.squeeze.min(case.film.plain.stretch);
+    if !strain.settled && strain.estimate > FELT * bears {
         let text = format!("the strains are only known to {}", percent(strain.estimate));
         found.push(case.finding(
             Code::Unsettled,

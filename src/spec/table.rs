@@ -343,6 +343,6 @@ mod tests {
         assert_eq!(cells("a\tb\n 1 \t 2 \n"), [["a", "b"], ["1", "2"]]);
         assert_eq!(cells("a,b\n1,\n,2\n"), [["a", "b"], ["1", ""], ["", "2"]]);
         assert!(records("a\n\"b").is_err() && records("a\n\"b\"c").is_err());
-        assert_eq!(records("é, b\n1,  x y \n").unwrap()[1][1], ("x y".to_owned(), 11..14));
+        assert_eq!(records("é, b\n1,  x y \n").unwrap()[1][1], ("x y".to_owned(), 10..13));
     }
 }

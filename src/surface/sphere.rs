@@ -34,7 +34,9 @@ impl Surface for Sphere {
 
     /// Along a great circle.
     fn straight(&self, start: &Start, length: f64) -> Option<Start> {
-        let (normal, heading) = (start.foot.normal, start.heading);
+        // Where a strap lifts off, its own normal is not the ball's.
+        let normal = self.project(start.foot.point).normal;
+        let heading = start.heading.reject_from_normalized(normal).try_normalize()?;
         let (sin, cos) = libm::sincos(length / self.radius);
         let foot = self.project(normal * cos + heading * sin);
         let heading = (heading * cos - normal * sin).reject_from_normalized(foot.normal).try_normalize()?;
