@@ -13,6 +13,7 @@ mod overlap;
 mod seam;
 mod short_line;
 mod size;
+mod sliver;
 mod strain;
 
 pub use off_scale::off_scale;
@@ -65,6 +66,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
     findings.extend(island::rule(case));
+    findings.extend(sliver::rule(case));
     Judgement { verdict, lies, findings }
 }
 

@@ -64,6 +64,12 @@ pub fn fit(
     if let Some(untold) = &moulded.untold {
         return Err(untold.clone());
     }
+    if artwork.silhouette.is_empty() {
+        return Err(Refusal::new(
+            "nothing is left of the drawing",
+            "cut out less of it, or clip it to a place where it is",
+        ));
+    }
     let factor = match marking.size_by {
         SizeBy::Scale => 1.0,
         SizeBy::Part => moulded.ratio,

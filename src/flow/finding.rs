@@ -53,6 +53,7 @@ pub enum Code {
     OffScale,
     Hidden,
     SheetFull,
+    Sliver,
     Unlaid,
     Unsettled,
 }
@@ -73,6 +74,7 @@ impl Code {
         Self::OffScale,
         Self::Hidden,
         Self::SheetFull,
+        Self::Sliver,
         Self::Unlaid,
         Self::Unsettled,
     ];
@@ -93,6 +95,7 @@ impl Code {
             Self::OffScale => "off-scale",
             Self::Hidden => "hidden",
             Self::SheetFull => "sheet-full",
+            Self::Sliver => "sliver",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
         }
@@ -144,6 +147,9 @@ impl Code {
             }
             Self::SheetFull => {
                 "sheet-full (error): a piece is larger than the page. Use the page the report names under `sheets`, or split the marking."
+            }
+            Self::Sliver => {
+                "sliver (note): where colours were separated, bits too thin to see were left over; each was given to the colour beside it. Nothing needs to be done."
             }
             Self::Unlaid => {
                 "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is."

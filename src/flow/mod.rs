@@ -7,6 +7,7 @@
 //! ```
 
 pub mod artwork;
+pub mod drawing;
 pub mod finding;
 pub mod fit;
 pub mod outcome;
@@ -14,6 +15,7 @@ pub mod plan;
 pub mod sheet;
 
 pub use artwork::{Area, Artwork, Repeat};
+pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
 pub use outcome::{Outcome, Piece, ScaleOutcome};

@@ -1,5 +1,6 @@
 //! A spec, read and resolved: every name found, every length in one unit, nothing optional left open.
 
+use super::drawing::{Camouflage, Change, CheatLine, Figure};
 use super::finding::Place;
 use crate::outline::Polyline;
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
@@ -36,6 +37,9 @@ pub struct MarkingId(pub usize);
 pub struct Colour {
     pub name: String,
     pub rgb: [u8; 3],
+    /// What to buy or mix, as the spec says it.
+    pub paint: Option<String>,
+    pub note: Option<String>,
 }
 
 impl Colour {
@@ -273,6 +277,24 @@ pub enum Draw {
         angle: Angle,
         colours: [ColourId; 2],
     },
+    Figure {
+        figure: Figure,
+        colour: ColourId,
+    },
+    /// A star in a circle of `radius`, bars beside it: blue, white, and the red of the bars where they have it.
+    StarAndBars {
+        radius: Length<Full>,
+        colours: Vec<ColourId>,
+    },
+    CheatLine(CheatLine),
+    Camouflage(Camouflage),
+    /// Drawings over one another, the first at the bottom.
+    Group(Vec<Draw>),
+    /// One drawing changed, step after step.
+    Changed {
+        draw: Box<Draw>,
+        changes: Vec<Change>,
+    },
 }
 
 impl Draw {
@@ -289,6 +311,12 @@ impl Draw {
             Self::Polygon { .. } => "polygon",
             Self::Checks { .. } => "checks",
             Self::Hazard { .. } => "hazard",
+            Self::Figure { .. } => "figure",
+            Self::StarAndBars { .. } => "star_and_bars",
+            Self::CheatLine(_) => "cheat_line",
+            Self::Camouflage(_) => "camouflage",
+            Self::Group(_) => "group",
+            Self::Changed { draw, .. } => draw.word(),
         }
     }
 }
@@ -480,6 +508,8 @@ pub struct PieceWishes {
     pub bleed: Option<Length<Model>>,
     /// How far a closed wrap laps over itself.
     pub overlap: Length<Model>,
+    /// How far a colour goes on beneath the ones painted after it.
+    pub trap: Length<Model>,
 }
 
 impl Default for Length<Model> {

@@ -11,11 +11,14 @@
 //! colour cut out. What later areas cover is not part of the window, so the
 //! windows of one artwork never overlap and may be sprayed in any order.
 //!
-//! Left out: bridges across islands, traps, the knife's path.
+//! A **trap** lets each colour go on beneath the ones painted after it, in decals
+//! and masks alike, so that no bare film shows where they meet.
+//!
+//! Left out: bridges across islands, the knife's path.
 
 use super::ink;
 use crate::flow::{Artwork, ColourId, Item, Make, Piece, Plan};
-use crate::outline::Region;
+use crate::outline::{Region, separate};
 use crate::units::{Length, Model};
 
 /// How far a flattened curve may miss the true one, mm: a tenth of what a 1200 dpi printer can show.
@@ -53,7 +56,10 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
         let bled = bled(artwork, &silhouette, bleed);
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
-    items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone())));
+    match separated(artwork, wishes.trap) {
+        Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
+        None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
+    }
 
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
@@ -70,7 +76,12 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
 /// A mask for one colour; `None` where nothing of it shows.
 pub fn mask(plan: &Plan, piece: &Piece, colour: ColourId) -> Option<Blank> {
     let artwork = &piece.fit.artwork;
-    let window = shows(artwork, colour);
+    let window = match separated(artwork, plan.markings[piece.marking.0].piece.trap) {
+        Some(areas) => {
+            areas.into_iter().find(|(other, _)| *other == colour).map_or(Region::empty(), |(_, area)| area)
+        }
+        None => shows(artwork, colour),
+    };
     if window.is_empty() {
         return None;
     }
@@ -106,6 +117,20 @@ fn shows(artwork: &Artwork<Model>, colour: ColourId) -> Region<Model> {
         let painted = area.outline.flattened(TOLERANCE);
         if area.colour == colour { seen.union(&painted) } else { seen.minus(&painted) }
     })
+}
+
+/// What shows of each colour, bottom first, without slivers and with the trap; `None` where that changes nothing.
+fn separated(artwork: &Artwork<Model>, trap: Length<Model>) -> Option<Vec<(ColourId, Region<Model>)>> {
+    if artwork.areas.len() < 2 {
+        return None;
+    }
+    let areas = artwork.areas.iter().map(|area| (area.colour, area.outline.flattened(TOLERANCE).cleaned()));
+    let mut areas = separate::shown(&areas.collect::<Vec<_>>());
+    let slivers = separate::tidy(&mut areas, separate::SLIVER);
+    if trap > Length::ZERO {
+        separate::trap(&mut areas, trap.to_mm());
+    }
+    (slivers > 0 || trap > Length::ZERO).then_some(areas)
 }
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.

@@ -6,6 +6,7 @@
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
 
 use super::lenient::{May, Need};
+pub use super::mirror_drawing::*;
 use super::words::{
     Around, Count, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Share, Switch, Text,
     Version,
@@ -25,7 +26,8 @@ pub struct Spec {
     pub title: May<Text>,
     pub scales: Need<OneOrMany<Scale>>,
     pub r#use: May<Uses>,
-    pub colours: May<Named<Rgb>>,
+    pub colours: May<Named<WordOrMap<Rgb, Paint>>>,
+    pub drawings: May<Named<Items>>,
     pub films: May<Films>,
     pub parts: May<Named<Part>>,
     pub markings: Need<Named<Marking>>,
@@ -39,7 +41,8 @@ pub struct Shared {
     #[expect(dead_code, reason = "read only so that a wrong version is told")]
     pub markloft: Need<Version>,
     pub r#use: May<Uses>,
-    pub colours: May<Named<Rgb>>,
+    pub colours: May<Named<WordOrMap<Rgb, Paint>>>,
+    pub drawings: May<Named<Items>>,
     pub films: May<Films>,
     pub parts: May<Named<Part>>,
 }
@@ -89,6 +92,14 @@ impl<'de, T: Deserialize<'de>> Visitor<'de> for NamedVisitor<T> {
         }
         Ok(Named(entries))
     }
+}
+
+/// A colour with what to buy or mix for it.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Paint {
+    pub hex: Need<Rgb>,
+    pub paint: May<Text>,
+    pub note: May<Text>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -226,6 +237,8 @@ pub struct Marking {
     pub draw: Need<Draw>,
     pub colour: May<Text>,
     pub colours: May<OneOrMany<Text>>,
+    pub border: May<Edge>,
+    pub both_sides: May<Switch>,
     pub at: May<Place>,
     pub hold: May<WordOrMap<HoldWord, HoldPoint>>,
     pub lay: May<Lay>,
@@ -239,7 +252,7 @@ pub struct Marking {
 }
 
 #[derive(Clone, Debug, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Draw {
     Stripe(Stripe),
     Band(Band),
@@ -251,6 +264,19 @@ pub enum Draw {
     Polygon(Polygon),
     Checks(Checks),
     Hazard(Hazard),
+    Cross(Cross),
+    Rays(Rays),
+    Arrow(Arrow),
+    Arc(Arc),
+    Sector(Sector),
+    Ellipse(Ellipse),
+    StarAndBars(StarAndBars),
+    CheatLine(CheatLine),
+    Path(Path),
+    Stripes(Stripes),
+    Blotches(Blotches),
+    Group(Vec<Need<Item>>),
+    Drawing(Text),
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -272,6 +298,8 @@ pub struct Band {
 pub struct Rectangle {
     pub width: Need<Length<Full>>,
     pub height: Need<Length<Full>>,
+    /// Of its corners.
+    pub radius: May<Length<Full>>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -304,9 +332,12 @@ pub struct Polygon {
     pub points: Need<Vec<Need<Corner>>>,
 }
 
+/// `square`, or the `width` that the columns or the `height` that the rows share.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Checks {
-    pub square: Need<Length<Full>>,
+    pub square: May<Length<Full>>,
+    pub width: May<Length<Full>>,
+    pub height: May<Length<Full>>,
     pub rows: Need<Count>,
     pub columns: May<Count>,
 }
@@ -425,4 +456,5 @@ pub struct Piece {
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
     pub overlap: May<Length<Model>>,
+    pub trap: May<Length<Model>>,
 }

@@ -12,6 +12,7 @@ mod length;
 mod lenient;
 mod log;
 mod mirror;
+mod mirror_drawing;
 mod problem;
 mod resolve;
 mod source;

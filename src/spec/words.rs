@@ -59,6 +59,7 @@ macro_rules! words {
 
 words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around);
 words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand, HelixEnds, Free);
+words!(Cornered, Data, Filled, Seed, UnitOf);
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,6 +130,32 @@ pub enum Free {
     No,
     Straight,
     Long(Length<Full>),
+}
+
+/// Where chance starts from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seed(pub u64);
+
+/// SVG path data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Data(pub String);
+
+/// The length that one unit of a path stands for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UnitOf(pub Length<Full>);
+
+/// How the corners of a line outside an edge are made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cornered {
+    Square,
+    Round,
+}
+
+/// Which parts of a path that lies over itself are filled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Filled {
+    NonZero,
+    EvenOdd,
 }
 
 /// A paper size by name.
@@ -367,6 +394,69 @@ impl Word for Count {
             return Err(Wrong::new(message, help));
         }
         Ok(Self(number as u32))
+    }
+}
+
+impl Word for Seed {
+    const WANTED: &'static str = "a whole number such as `7`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        let message = format!("`{}` is not a whole number", shown(text));
+        Err(Wrong::new(message, format!("write {}", Self::WANTED)))
+    }
+
+    fn number(number: f64) -> Result<Self, Wrong> {
+        /// All that a number in a spec can hold to the last digit.
+        const MOST: f64 = 9_007_199_254_740_991.0;
+        if number.fract() != 0.0 || !(0.0..=MOST).contains(&number) {
+            let help = format!("write a whole number from 0 to {MOST}");
+            return Err(Wrong::new(format!("`{number}` is no seed"), help));
+        }
+        Ok(Self(number as u64))
+    }
+}
+
+impl Word for Data {
+    const WANTED: &'static str = "path data such as \"M0 0 L10 0 L10 5 Z\"";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        /// Some ten thousand curves.
+        const LONGEST: usize = 400_000;
+        if text.len() > LONGEST {
+            let message = format!("path data of {} letters", text.len());
+            return Err(Wrong::new(message, format!("at most {LONGEST}: simplify it, or share it out")));
+        }
+        Ok(Self(text.into()))
+    }
+}
+
+impl Word for UnitOf {
+    const WANTED: &'static str = "a unit such as `mm`, or a length such as `2.5 mm`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        let whole =
+            if text.starts_with(|c: char| c.is_alphabetic()) { format!("1 {text}") } else { text.into() };
+        length(&whole).map(Self)
+    }
+
+    fn number(number: f64) -> Result<Self, Wrong> {
+        Err(unitless(number, bare))
+    }
+}
+
+impl Word for Cornered {
+    const WANTED: &'static str = "`square` or `round`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("square", Self::Square), ("round", Self::Round)])
+    }
+}
+
+impl Word for Filled {
+    const WANTED: &'static str = "`non-zero` or `even-odd`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("non-zero", Self::NonZero), ("even-odd", Self::EvenOdd)])
     }
 }
 

@@ -2,14 +2,16 @@
 
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
-use super::super::mirror::{self, HoldWord, Named, OneOrMany, WordOrMap};
-use super::drawing::{Colours, Paint, drawing};
+use super::super::mirror::{self, HoldWord, Named, WordOrMap};
+use super::composed::Nest;
+use super::drawing::{Drawings, Paint};
 use super::each;
 use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
 use crate::flow::{End, Hold, Lay, Line, Make, Marking, PartId, PieceWishes, SizeBy};
 use crate::units::{Full, Length, Scale};
+use std::cell::RefCell;
 
 /// Most copies of one marking: a sheet holds fewer of anything.
 const MOST_COPIES: u32 = 1000;
@@ -21,6 +23,7 @@ pub fn marking(
     all: &Named<mirror::Marking>,
     parts: &[Known],
     palette: &mut Palette,
+    drawings: &Drawings<'_>,
 ) -> Option<Marking> {
     let given = got.get()?;
     let part_id = part_named(log, &given.part, parts);
@@ -28,9 +31,9 @@ pub fn marking(
     let shape = known.and_then(|known| known.shape.as_ref());
     let Way { lay, spot } = way(log, name, given, Course { all, known });
     let made = given.made.get().copied().unwrap_or(Scale::FULL);
-    let paint = Paint { log, made, shape, has_line: has_line(given) };
-    let colours = colours(log, given, got.at, palette);
-    let draw = drawing(&paint, &given.draw, colours);
+    let (palette, nest) = (RefCell::new(palette), Nest::default());
+    let paint = Paint { log, made, shape, has_line: has_line(given), palette, drawings, nest };
+    let draw = paint.marked(given, got.at);
     let (make, copies) = (make(log, given), copies(log, given));
     let piece = piece(log, &given.piece, may_close(given));
     let may_trim = may_trim(log, given);
@@ -75,28 +78,6 @@ fn starts(log: &Log, given: &mirror::Marking, lay: Option<&Lay>, copies: u32) ->
         log.value(given.lay.at, message, format!("at most {MOST_COPIES}"));
     }
     starts
-}
-
-/// Colours by name, `None` where one is unknown; with the place to blame for their number.
-fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Palette) -> Colours {
-    if given.colour.given && given.colours.given {
-        log.key(given.colours.at, "`colour` and `colours` together", "give one of the two");
-    }
-    if !given.colour.given && !given.colours.given {
-        log.key(at, "`colour` is missing", "add `colour: …`, a name from `colours` or a quoted \"#rrggbb\"");
-    }
-    let words = match given.colour.get() {
-        Some(one) => vec![(one, given.colour.at)],
-        None => each(log, &given.colours),
-    };
-    let is_whole = match given.colours.get() {
-        Some(OneOrMany::List(many)) => many.len() == words.len(),
-        Some(OneOrMany::Word(_)) => true,
-        None => given.colour.get().is_some(),
-    };
-    let found: Vec<_> = words.into_iter().map(|(word, at)| palette.find(log, &word.0, at)).collect();
-    let ids = found.into_iter().collect::<Option<Vec<_>>>().filter(|ids| is_whole && !ids.is_empty());
-    Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
 }
 
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
@@ -164,5 +145,6 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool) -> PieceWishes {
         border: width_of_film(log, &given.border),
         bleed: width_of_film(log, &given.bleed),
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
+        trap: width_of_film(log, &given.trap).unwrap_or(Length::ZERO),
     }
 }

@@ -4,12 +4,15 @@
 //! and resolving goes on: a part with a bad limit is still a part that markings
 //! may name. What is returned is only a plan while the log is clean.
 
+mod composed;
 mod drawing;
+mod figure;
 mod lay;
 mod limit;
 mod marking;
 mod part;
 mod setup;
+mod sides;
 mod spot;
 
 use super::lenient::{Got, May};
@@ -18,7 +21,10 @@ use super::mirror::{Named, OneOrMany, Shared, Spec};
 use super::problem::shown;
 use crate::flow::{Marking, Plan};
 use crate::units::{Length, Scale};
+use composed::Nest;
+use drawing::{Drawings, Paint};
 use setup::Palette;
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 /// Most pieces one spec may ask for, over all scales: some hundred sheets.
@@ -35,7 +41,9 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Optio
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
     let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
     let scales = scales(log, spec);
-    let markings = markings(log, spec, &parts, &mut palette);
+    let drawings = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
+    let markings = markings(log, spec, &parts, &mut palette, &drawings);
+    drawings_in_order(log, &mut palette, &drawings);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
     let markings = markings?;
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
@@ -68,7 +76,21 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
     scales
 }
 
-fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette) -> Option<Vec<Marking>> {
+/// Drawings that no marking uses are looked at as well.
+fn drawings_in_order(log: &Log, palette: &mut Palette, drawings: &Drawings<'_>) {
+    let (made, palette) = (Scale::FULL, RefCell::new(palette));
+    let has_line = Some(false);
+    let paint = Paint { log, made, shape: None, has_line, palette, drawings, nest: Nest::default() };
+    composed::all_read(&paint, drawings);
+}
+
+fn markings(
+    log: &Log,
+    spec: &Spec,
+    parts: &[part::Known],
+    palette: &mut Palette,
+    drawings: &Drawings<'_>,
+) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
     if named.0.is_empty() {
         log.value(spec.markings.at, "no marking is wanted", "name at least one");
@@ -76,8 +98,12 @@ fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette
     for (name, marking) in &named.0 {
         name_is_usable(log, name, marking.at);
     }
-    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette);
-    named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect()
+    let resolve = |(name, given): &(String, _)| {
+        let marking = marking::marking(log, name, given, named, parts, palette, drawings)?;
+        sides::sides(log, given, marking, named, parts)
+    };
+    let all: Vec<Option<Vec<Marking>>> = named.0.iter().map(resolve).collect();
+    all.into_iter().collect::<Option<Vec<_>>>().map(|markings| markings.concat())
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {

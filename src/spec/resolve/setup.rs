@@ -3,7 +3,7 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
-use super::super::words::{Rgb, Share};
+use super::super::words::{Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive};
 use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
 use crate::units::{Dpi, Length, Model, Size};
@@ -31,6 +31,9 @@ pub fn plan_name(file_name: &str) -> String {
     }
 }
 
+/// A colour as it is written: its digits, or those and what to buy for it.
+type Coloured = WordOrMap<Rgb, mirror::Paint>;
+
 /// Every colour, named or given by its digits.
 pub struct Palette {
     pub colours: Vec<Colour>,
@@ -38,11 +41,19 @@ pub struct Palette {
 }
 
 impl Palette {
-    pub fn new<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<Rgb>>>) -> Self {
+    pub fn new<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<Coloured>>>) -> Self {
         let mut palette = Self { colours: Vec::new(), names: BTreeMap::new() };
-        for (name, rgb) in all_named(log, files) {
+        for (name, given) in all_named(log, files) {
+            let (rgb, mixed) = match given.get() {
+                Some(WordOrMap::Word(rgb)) => (Some(rgb), None),
+                Some(WordOrMap::Map(mixed)) => (mixed.hex.get(), Some(mixed)),
+                None => (None, None),
+            };
             // A colour that cannot be read keeps its name, so that its users are not blamed as well.
-            palette.add(name.into(), rgb.get().map_or([0; 3], |rgb| rgb.0));
+            let ColourId(id) = palette.add(name.into(), rgb.map_or([0; 3], |rgb| rgb.0));
+            let words = |text: &May<Text>| text.get().map(|text| text.0.clone());
+            palette.colours[id].paint = mixed.and_then(|mixed| words(&mixed.paint));
+            palette.colours[id].note = mixed.and_then(|mixed| words(&mixed.note));
         }
         palette
     }
@@ -53,7 +64,7 @@ impl Palette {
             return Some(id);
         }
         if let Some(rgb) = Rgb::hex(word) {
-            let colour = Colour { name: String::new(), rgb: rgb.0 };
+            let colour = Colour { name: String::new(), rgb: rgb.0, paint: None, note: None };
             let name = colour.hex();
             return Some(self.names.get(&name).copied().unwrap_or_else(|| self.add(name, rgb.0)));
         }
@@ -65,7 +76,7 @@ impl Palette {
     fn add(&mut self, name: String, rgb: [u8; 3]) -> ColourId {
         let id = ColourId(self.colours.len());
         self.names.insert(name.clone(), id);
-        self.colours.push(Colour { name, rgb });
+        self.colours.push(Colour { name, rgb, paint: None, note: None });
         id
     }
 }
