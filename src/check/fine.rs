@@ -6,8 +6,8 @@
 
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
-use crate::outline::Region;
 use crate::outline::number::short;
+use crate::outline::{Region, separate};
 use crate::units::Model;
 
 /// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5.
@@ -16,8 +16,12 @@ const TIP: f64 = 1.0;
 pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());
     let flatten = line.min(gap) / 50.0;
-    let areas: Vec<Region<Model>> =
-        case.fit.artwork.areas.iter().map(|area| area.outline.flattened(flatten).cleaned()).collect();
+    let painted = case.fit.artwork.areas.iter();
+    let mut areas: Vec<_> =
+        painted.map(|area| (area.colour, area.outline.flattened(flatten).cleaned())).collect();
+    // What the sheets give to a neighbour is no line.
+    separate::tidy(&mut areas, separate::SLIVER);
+    let areas: Vec<Region<Model>> = areas.into_iter().map(|(_, area)| area).collect();
     // Printed colours lie side by side; in a mask each colour has film of its own.
     let grounds = match case.make {
         Make::Decal => vec![areas.iter().fold(Region::empty(), |sum, area| sum.union(area))],

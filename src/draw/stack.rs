@@ -6,7 +6,7 @@
 //! silhouette, whichever way was taken.
 
 use crate::flow::{Area, Artwork, ColourId};
-use crate::outline::{Bounds, Outline, Region};
+use crate::outline::{Bounds, Outline, Region, separate};
 use crate::units::Full;
 
 /// How far a flattened curve may miss the true one, of the greatest size: 0.02 mm on a marking of 2 m,
@@ -175,7 +175,20 @@ pub fn stacked(items: &[Artwork<Full>]) -> Artwork<Full> {
     }
     let layers: Vec<_> = layers.iter().map(|(colour, shape)| (*colour, flat(shape))).collect();
     let silhouettes: Vec<_> = silhouettes.iter().map(flat).collect();
-    seen(grain, &layers, &silhouettes).0
+    let mut artwork = seen(grain, &layers, &silhouettes).0;
+    tidied(&mut artwork.areas, 4.0 * grain.tolerance);
+    artwork
+}
+
+/// Bits thinner than `width` given to the colours beside them: two edges that should have been one leave such.
+pub fn tidied(areas: &mut [Area<Full>], width: f64) {
+    let region = |area: &Area<Full>| (area.colour, area.outline.flattened(width / 8.0).cleaned());
+    let mut regions: Vec<_> = areas.iter().map(region).collect();
+    if separate::tidy(&mut regions, width) > 0 {
+        for (area, (_, region)) in areas.iter_mut().zip(regions) {
+            area.outline = region.to_outline();
+        }
+    }
 }
 
 fn seen(grain: Grain, layers: &[(ColourId, Shape)], silhouettes: &[Shape]) -> (Artwork<Full>, bool) {

@@ -59,7 +59,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
