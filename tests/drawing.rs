@@ -284,9 +284,7 @@ fn edges_say_how_wide_and_in_what_colour() {
     wrong("", &disc("{width: ▸0 mm}"), "cannot be zero", "more than nothing");
     wrong(
         "",
-        &format!(
-            "    part: door\n    colour: red\n    draw: {{drawing: tick}}\n    ▸border: {{colour: bone}}"
-        ),
+        "    part: door\n    colour: red\n    draw: {drawing: tick}\n    ▸border: {colour: bone}",
         "has no width",
         "share",
     );
