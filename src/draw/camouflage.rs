@@ -10,7 +10,6 @@
 //! Left out: any published pattern; this is chance within the sizes asked for.
 
 use super::random::Chance;
-use super::stack::tidied;
 use crate::flow::{Area, Artwork, Camouflage};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Outline, Point, Polyline, Region, Vector, point, turned};
@@ -23,8 +22,6 @@ const TRIES: usize = 12;
 const CORNERS: usize = 72;
 /// Round corners, of the mark's width.
 const SMOOTH: f64 = 0.12;
-/// Bits between two colours thinner than this share of a mark's width are given to one of them.
-const THIN: f64 = 0.01;
 /// Share of the wanted area, before smoothing, from which marks are smoothed and measured.
 const ROUGH: f64 = 0.95;
 /// How near a share is met.
@@ -46,7 +43,6 @@ pub fn camouflage(wanted: &Camouflage) -> Artwork<Full> {
     areas.push(Area { colour: wanted.colours[0], outline: free.to_outline() });
     areas.reverse();
     areas.retain(|area| !area.outline.is_empty());
-    tidied(&mut areas, THIN * wanted.mark[1].to_mm());
     Artwork { areas, silhouette: frame, repeat: None }
 }
 

@@ -181,7 +181,7 @@ pub fn stacked(items: &[Artwork<Full>]) -> Artwork<Full> {
 }
 
 /// Bits thinner than `width` given to the colours beside them: two edges that should have been one leave such.
-pub fn tidied(areas: &mut [Area<Full>], width: f64) {
+fn tidied(areas: &mut [Area<Full>], width: f64) {
     let region = |area: &Area<Full>| (area.colour, area.outline.flattened(width / 8.0).cleaned());
     let mut regions: Vec<_> = areas.iter().map(region).collect();
     if separate::tidy(&mut regions, width) > 0 {

@@ -121,7 +121,8 @@ fn shows(artwork: &Artwork<Model>, colour: ColourId) -> Region<Model> {
 
 /// What shows of each colour, bottom first, without slivers and with the trap; `None` where that changes nothing.
 fn separated(artwork: &Artwork<Model>, trap: Length<Model>) -> Option<Vec<(ColourId, Region<Model>)>> {
-    if artwork.areas.len() < 2 {
+    // A pattern that goes all the way was drawn side by side, not separated.
+    if artwork.areas.len() < 2 || artwork.repeat.is_some() && trap == Length::ZERO {
         return None;
     }
     let areas = artwork.areas.iter().map(|area| (area.colour, area.outline.flattened(TOLERANCE).cleaned()));

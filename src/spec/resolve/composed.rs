@@ -118,8 +118,8 @@ impl Paint<'_> {
 
     /// A drawing from the top level's `drawings`.
     pub fn named(&self, name: &str, at: At, colours: &Colours) -> Option<Draw> {
-        let Some(&(_, items)) = self.drawings.iter().find(|(known, _)| *known == name) else {
-            let names = self.drawings.iter().map(|&(name, _)| name);
+        let Some(&(_, items)) = self.drawings.list.iter().find(|(known, _)| *known == name) else {
+            let names = self.drawings.list.iter().map(|&(name, _)| name);
             self.log.unknown(at, "no drawing is called", name, names);
             return None;
         };
@@ -129,6 +129,7 @@ impl Paint<'_> {
             self.log.value(at, message, "take one of them out");
             return None;
         }
+        self.drawings.read.borrow_mut().insert(name.into());
         self.nest.names.borrow_mut().push(name.into());
         let draw = self.items(items, colours);
         self.nest.names.borrow_mut().pop();
@@ -284,7 +285,10 @@ impl Paint<'_> {
 
 /// Named drawings that nobody uses are read all the same.
 pub fn all_read(paint: &Paint<'_>, drawings: &Drawings<'_>) {
-    for (name, items) in drawings {
+    for (name, items) in &drawings.list {
+        if drawings.read.borrow().contains(*name) {
+            continue;
+        }
         let any = Colours { ids: None, at: items.at, kind: ColoursKind::Any };
         paint.named(name, items.at, &any);
         paint.nest.drawn.set(0);

@@ -13,6 +13,7 @@ use super::{mm, positive};
 use crate::flow::{ColourId, Direction, Draw, Figure, Shape};
 use crate::units::{Angle, Full, Length, Scale};
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::f64::consts::PI;
 
 /// Most squares or stripes of one marking: finer than this is no marking but a tint.
@@ -38,8 +39,11 @@ pub struct Paint<'a> {
     pub nest: Nest,
 }
 
-/// Drawings by their names.
-pub type Drawings<'a> = Vec<(&'a str, &'a Need<mirror::Items>)>;
+/// Drawings by their names, and which of them have been read.
+pub struct Drawings<'a> {
+    pub list: Vec<(&'a str, &'a Need<mirror::Items>)>,
+    pub read: RefCell<BTreeSet<String>>,
+}
 
 /// The colours of a drawing, if all could be read, and where they are given.
 #[derive(Clone)]

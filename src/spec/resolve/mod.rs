@@ -41,7 +41,8 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Optio
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
     let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
     let scales = scales(log, spec);
-    let drawings = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
+    let list = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
+    let drawings = Drawings { list, read: RefCell::default() };
     let markings = markings(log, spec, &parts, &mut palette, &drawings);
     drawings_in_order(log, &mut palette, &drawings);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
