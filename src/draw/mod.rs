@@ -5,6 +5,7 @@
 //! round is for the fit to say. Sizes were checked by the spec; drawing cannot fail.
 
 mod bars;
+pub mod letters;
 mod patterns;
 mod rounds;
 
@@ -51,6 +52,7 @@ pub fn draw(draw: &Draw) -> Artwork<Full> {
             *angle,
             *colours,
         ),
+        Draw::Letters(lettering) => letters::letters(lettering),
     }
 }
 

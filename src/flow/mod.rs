@@ -9,6 +9,7 @@
 pub mod artwork;
 pub mod finding;
 pub mod fit;
+pub mod lettering;
 pub mod outcome;
 pub mod plan;
 pub mod sheet;
@@ -16,6 +17,7 @@ pub mod sheet;
 pub use artwork::{Area, Artwork, Repeat};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{Film3, Fit, Lies, Seam, Strain, Verdict};
+pub use lettering::{Align, Block, Bow, Corner, Face, Lettering, Setting};
 pub use outcome::{Outcome, Piece, ScaleOutcome};
 pub use plan::*;
 pub use sheet::{Item, Layer, Purpose, Sheet};

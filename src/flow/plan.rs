@@ -1,7 +1,9 @@
 //! A spec, read and resolved: every name found, every length in one unit, nothing optional left open.
 
 use super::finding::Place;
+use super::lettering::{Face, Lettering};
 use crate::outline::Polyline;
+use crate::outline::bridge::Bridges;
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
 
 /// Everything one spec asks for.
@@ -273,6 +275,7 @@ pub enum Draw {
         angle: Angle,
         colours: [ColourId; 2],
     },
+    Letters(Lettering),
 }
 
 impl Draw {
@@ -289,6 +292,8 @@ impl Draw {
             Self::Polygon { .. } => "polygon",
             Self::Checks { .. } => "checks",
             Self::Hazard { .. } => "hazard",
+            Self::Letters(Lettering { face: Face::Block(_), .. }) => "letters",
+            Self::Letters(Lettering { face: Face::Font(..), .. }) => "text",
         }
     }
 }
@@ -480,6 +485,8 @@ pub struct PieceWishes {
     pub bleed: Option<Length<Model>>,
     /// How far a closed wrap laps over itself.
     pub overlap: Length<Model>,
+    /// What ties the islands of a mask to the rest of it.
+    pub bridges: Option<Bridges>,
 }
 
 impl Default for Length<Model> {
@@ -514,6 +521,8 @@ pub struct Film {
     pub softened: Give,
     pub finest_line: Length<Model>,
     pub finest_gap: Length<Model>,
+    /// The height of the smallest letter that can still be read, or cut.
+    pub smallest_letter: Length<Model>,
     /// Film left round the artwork.
     pub border: Length<Model>,
     /// Colour printed beyond the cut edge.
@@ -537,6 +546,7 @@ impl Default for Films {
                 softened: give(0.05, 0.04),
                 finest_line: Length::mm(0.1),
                 finest_gap: Length::mm(0.1),
+                smallest_letter: Length::mm(0.6),
                 border: Length::mm(0.5),
                 bleed: Length::mm(0.3),
             },
@@ -546,6 +556,7 @@ impl Default for Films {
                 softened: give(0.04, 0.02),
                 finest_line: Length::mm(0.4),
                 finest_gap: Length::mm(0.4),
+                smallest_letter: Length::mm(2.5),
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
             },

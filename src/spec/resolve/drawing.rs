@@ -1,5 +1,6 @@
 //! `draw`: kind, sizes and colours of what is painted.
 
+use super::super::fonts::Fonts;
 use super::super::length::sane;
 use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
@@ -28,6 +29,7 @@ pub struct Paint<'a> {
     pub shape: Option<&'a Shape>,
     /// Whether it goes along a line that has ends, or goes round; `None` where the spec is too wrong to tell.
     pub has_line: Option<bool>,
+    pub fonts: &'a Fonts<'a>,
 }
 
 /// The colours of a marking, if all could be read, and where they are given.
@@ -61,19 +63,21 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
         mirror::Draw::Polygon(polygon) => paint.polygon(polygon, colours),
         mirror::Draw::Checks(checks) => paint.checks(checks, colours),
         mirror::Draw::Hazard(hazard) => paint.hazard(hazard, colours),
+        mirror::Draw::Letters(letters) => paint.letters(letters, got.at, colours),
+        mirror::Draw::Text(lines) => paint.text(lines, got.at, colours),
     }
 }
 
 impl Paint<'_> {
     /// A size at full size.
-    fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
+    pub fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
         let size = positive(self.log, got)? * self.made.denominator();
         let big = |wrong| self.log.wrong(got.at, wrong);
         sane(size, &format!("{} at full size", mm(size))).map_err(big).ok()
     }
 
     /// Exactly as many colours as the drawing has.
-    fn colours<const N: usize>(&self, word: &str, colours: Colours) -> Option<[ColourId; N]> {
+    pub fn colours<const N: usize>(&self, word: &str, colours: Colours) -> Option<[ColourId; N]> {
         let ids = colours.ids?;
         let count = ids.len();
         let exact = ids.try_into().ok();

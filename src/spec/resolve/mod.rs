@@ -6,12 +6,14 @@
 
 mod drawing;
 mod lay;
+mod lettering;
 mod limit;
 mod marking;
 mod part;
 mod setup;
 mod spot;
 
+use super::fonts::Fonts;
 use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
@@ -28,14 +30,14 @@ const MOST_PIECES: usize = 20_000;
 const MOST_SCALES: usize = 60;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
-pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
+pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], fonts: &Fonts<'_>) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
     let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]));
     let scales = scales(log, spec);
-    let markings = markings(log, spec, &parts, &mut palette);
+    let markings = markings(log, spec, &parts, &mut palette, fonts);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
     let markings = markings?;
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
@@ -68,7 +70,13 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
     scales
 }
 
-fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette) -> Option<Vec<Marking>> {
+fn markings(
+    log: &Log,
+    spec: &Spec,
+    parts: &[part::Known],
+    palette: &mut Palette,
+    fonts: &Fonts<'_>,
+) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
     if named.0.is_empty() {
         log.value(spec.markings.at, "no marking is wanted", "name at least one");
@@ -76,7 +84,8 @@ fn markings(log: &Log, spec: &Spec, parts: &[part::Known], palette: &mut Palette
     for (name, marking) in &named.0 {
         name_is_usable(log, name, marking.at);
     }
-    let resolve = |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette);
+    let resolve =
+        |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette, fonts);
     named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect()
 }
 
