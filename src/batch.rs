@@ -286,7 +286,7 @@ fn copies(
 ) -> Vec<Piece> {
     let marking = &plan.markings[id.0];
     let fit: Arc<Fit<Model>> = Arc::new(full.at(scale));
-    let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
+    let case = Case { marking, scale, effective, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
     let full_size = fit::full_size(&draw::draw(&marking.draw));
     let piece = |copy: u32| Piece {

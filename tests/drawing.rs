@@ -183,11 +183,8 @@ fn sizes_that_make_no_figure() {
     );
     let crossing = "{cheat_line: {points: ▸[[0 m, 0 m], [1 m, 0 m], [1 m, 1 m], [0.5 m, 1 m], [0.5 m, -1 m]], width: 5 mm}}";
     wrong_draw(crossing, "cross", "group");
-    wrong_draw(
-        "{checks: {rows: 2, columns: 2▸}}".replace('▸', "").replacen("{checks", "▸{checks", 1).as_str(),
-        "2 colours",
-        "colours: […, …]",
-    )
+    let checks = "    part: door\n    colours: [red, bone]\n    ▸draw: {checks: {rows: 2, columns: 2}}";
+    wrong("", checks, "`square` is missing", "the `height` of all rows");
 }
 
 #[test]

@@ -160,6 +160,46 @@ fn checkerboard() {
 }
 
 #[test]
+fn lettering() {
+    // 14 CFR 45.29: H, two thirds as wide as high; of M no more than the height; both sides to be read, so the same.
+    let marks = plan("registration-marks");
+    let (left, right) = (artwork(&marks, "rotorcraft-left"), artwork(&marks, "rotorcraft-right"));
+    close(left.silhouette.bounds().height(), 12.0 * INCH);
+    assert_eq!(left.areas, right.areas);
+    let letters = |artwork: &Artwork<Full>, colour| {
+        let mut bits = bits(artwork, colour);
+        bits.sort_by(|a, b| a.min.x.total_cmp(&b.min.x));
+        bits
+    };
+    let found = letters(&left, 0);
+    close(found[0].width(), 8.0 * INCH);
+    close(found[1].min.x - found[0].max.x, 2.0 * INCH);
+    assert!(found.last().unwrap().width() <= 12.0 * INCH + 1e-6);
+    // SI 2001/561: 79 × 50, gap 11, group 33, and margins of 11 on a plate of 461 × 101: seven letters of 50,
+    // five gaps of 11 and one of 33 take 438, so the margins are 11.5 and 11.
+    let plates = plan("plate-lettering");
+    let plate = artwork(&plates, "plate");
+    let black = plates.colours.iter().position(|colour| colour.name == "black").unwrap();
+    let found = letters(&plate, black);
+    assert_eq!(found.len(), 7);
+    for letter in &found {
+        close(letter.width(), 50.0);
+        close(letter.height(), 79.0);
+    }
+    close(found[1].min.x - found[0].max.x, 11.0);
+    close(found[4].min.x - found[3].max.x, 33.0);
+    // SCCA Solo 3.7 and ISO 3098 type B by their heights.
+    let racing = plan("racing-numbers");
+    let black = racing.colours.iter().position(|colour| colour.name == "black").unwrap();
+    let heights: Vec<f64> =
+        letters(&artwork(&racing, "number"), black).iter().map(|bit| bit.height()).collect();
+    assert_eq!(heights.len(), 4);
+    for (found, wanted) in heights.into_iter().zip([8.0, 8.0, 4.0, 4.0]) {
+        close(found, wanted * INCH);
+    }
+}
+
+#[test]
 fn every_file_cites_its_source_and_all_render_in_one_batch() {
     let mut files: Vec<PathBuf> =
         fs::read_dir(folder()).unwrap().map(|entry| entry.unwrap().path()).collect();

@@ -10,8 +10,9 @@ use crate::outline::number::short;
 use crate::outline::{Region, separate};
 use crate::units::Model;
 
-/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5.
-const TIP: f64 = 1.0;
+/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5, the
+/// notch of an N 1.1.
+const TIP: f64 = 2.0;
 
 pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());

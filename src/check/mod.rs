@@ -8,6 +8,7 @@ mod covered;
 mod fine;
 mod hidden;
 mod island;
+mod letter;
 mod off_scale;
 mod overlap;
 mod seam;
@@ -29,6 +30,8 @@ pub const VISIBLE_MM: f64 = 0.02;
 pub struct Case<'a> {
     pub marking: &'a Marking,
     pub scale: Scale,
+    /// The scale at which the full-size part would have the size the calipers found.
+    pub effective: Scale,
     pub make: Make,
     pub film: &'a Film,
     pub fit: &'a Fit<Model>,
@@ -65,6 +68,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(count::rule(case));
     findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
+    findings.extend(letter::rule(case));
     findings.extend(island::rule(case));
     findings.extend(sliver::rule(case));
     Judgement { verdict, lies, findings }
@@ -187,6 +191,7 @@ pub(crate) mod fixture {
             Case {
                 marking: &self.marking,
                 scale: Scale::one_to(48.0).unwrap(),
+                effective: Scale::one_to(48.0).unwrap(),
                 make: self.make,
                 film: &self.film,
                 fit: &self.fit,

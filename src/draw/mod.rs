@@ -10,6 +10,7 @@ mod cheat_line;
 mod compose;
 mod figures;
 mod insignia;
+pub mod letters;
 mod patterns;
 mod random;
 mod rounds;
@@ -73,6 +74,7 @@ fn kind(draw: &Draw) -> Artwork<Full> {
         Draw::CheatLine(line) => cheat_line::cheat_line(line),
         Draw::Camouflage(wanted) => camouflage::camouflage(wanted),
         Draw::Group(_) | Draw::Changed { .. } => compose::drawn(draw, false),
+        Draw::Letters(lettering) => letters::letters(lettering),
     }
 }
 

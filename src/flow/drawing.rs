@@ -130,11 +130,7 @@ pub enum EdgeWidth {
 impl Draw {
     /// Whether it is to be read, so that no mirror may turn it over.
     pub const fn is_lettering(&self) -> bool {
-        match self {
-            Self::Group(_) | Self::Changed { .. } => false,
-            // Kinds of lettering are named here.
-            _ => false,
-        }
+        matches!(self, Self::Letters(_))
     }
 
     /// As the other side of the real thing has it: kinds keep their kind where they can.

@@ -45,6 +45,7 @@ pub enum Code {
     Stretch,
     FineLine,
     FineGap,
+    SmallLetter,
     Island,
     Seam,
     Overlap,
@@ -59,13 +60,14 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
         Self::Stretch,
         Self::FineLine,
         Self::FineGap,
+        Self::SmallLetter,
         Self::Island,
         Self::Seam,
         Self::Overlap,
@@ -87,6 +89,7 @@ impl Code {
             Self::Stretch => "stretch",
             Self::FineLine => "fine-line",
             Self::FineGap => "fine-gap",
+            Self::SmallLetter => "small-letter",
             Self::Island => "island",
             Self::Seam => "seam",
             Self::Overlap => "overlap",
@@ -124,8 +127,11 @@ impl Code {
             Self::FineGap => {
                 "fine-gap (warning): a gap is narrower than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`."
             }
+            Self::SmallLetter => {
+                "small-letter (warning): letters are lower than can be read, or cut. Make them higher, leave them out at this scale, or state what your printer or knife can do with `smallest_letter` under `films`."
+            }
             Self::Island => {
-                "island (error): a bit of the mask comes loose when its openings are cut. Make it as a decal, or lift the loose bits over with tape."
+                "island (error): a bit of the mask comes loose when its openings are cut. Tie it with `piece: {bridge: 0.6 mm}`, make it as a decal, or lift the loose bits over with tape."
             }
             Self::Seam => {
                 "seam (warning): a run that goes round the part laps over itself or leaves a gap. Change its length, draw it as a band, which is cut to the part, or ask for the lap with `piece: {overlap: ...}`."

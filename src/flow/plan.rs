@@ -2,7 +2,9 @@
 
 use super::drawing::{Camouflage, Change, CheatLine, Figure};
 use super::finding::Place;
+use super::lettering::{Face, Lettering};
 use crate::outline::Polyline;
+use crate::outline::bridge::Bridges;
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
 
 /// Everything one spec asks for.
@@ -295,6 +297,7 @@ pub enum Draw {
         draw: Box<Draw>,
         changes: Vec<Change>,
     },
+    Letters(Lettering),
 }
 
 impl Draw {
@@ -317,6 +320,8 @@ impl Draw {
             Self::Camouflage(_) => "camouflage",
             Self::Group(_) => "group",
             Self::Changed { draw, .. } => draw.word(),
+            Self::Letters(Lettering { face: Face::Block(_), .. }) => "letters",
+            Self::Letters(Lettering { face: Face::Font(..), .. }) => "text",
         }
     }
 }
@@ -510,6 +515,8 @@ pub struct PieceWishes {
     pub overlap: Length<Model>,
     /// How far a colour goes on beneath the ones painted after it.
     pub trap: Length<Model>,
+    /// What ties the islands of a mask to the rest of it.
+    pub bridges: Option<Bridges>,
 }
 
 impl Default for Length<Model> {
@@ -544,6 +551,8 @@ pub struct Film {
     pub softened: Give,
     pub finest_line: Length<Model>,
     pub finest_gap: Length<Model>,
+    /// The height of the smallest letter that can still be read, or cut.
+    pub smallest_letter: Length<Model>,
     /// Film left round the artwork.
     pub border: Length<Model>,
     /// Colour printed beyond the cut edge.
@@ -567,6 +576,7 @@ impl Default for Films {
                 softened: give(0.05, 0.04),
                 finest_line: Length::mm(0.1),
                 finest_gap: Length::mm(0.1),
+                smallest_letter: Length::mm(0.6),
                 border: Length::mm(0.5),
                 bleed: Length::mm(0.3),
             },
@@ -576,6 +586,7 @@ impl Default for Films {
                 softened: give(0.04, 0.02),
                 finest_line: Length::mm(0.4),
                 finest_gap: Length::mm(0.4),
+                smallest_letter: Length::mm(2.5),
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
             },

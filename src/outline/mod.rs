@@ -8,6 +8,8 @@
 //!
 //! Left out: strokes (a stroke is drawn as the outline it covers) and open paths.
 
+pub mod bridge;
+pub mod font;
 pub mod lettering;
 pub mod number;
 pub mod path_data;

@@ -9,15 +9,17 @@
 //!
 //! **Masks** are windows: film round the silhouette, with what shows of one
 //! colour cut out. What later areas cover is not part of the window, so the
-//! windows of one artwork never overlap and may be sprayed in any order.
+//! windows of one artwork never overlap and may be sprayed in any order. Bridges stay
+//! standing across them where the marking asks for them.
 //!
 //! A **trap** lets each colour go on beneath the ones painted after it, in decals
 //! and masks alike, so that no bare film shows where they meet.
 //!
-//! Left out: bridges across islands, the knife's path.
+//! Left out: the knife's path.
 
 use super::ink;
 use crate::flow::{Artwork, ColourId, Item, Make, Piece, Plan};
+use crate::outline::bridge::bridged;
 use crate::outline::{Region, separate};
 use crate::units::{Length, Model};
 
@@ -85,10 +87,12 @@ pub fn mask(plan: &Plan, piece: &Piece, colour: ColourId) -> Option<Blank> {
     if window.is_empty() {
         return None;
     }
-    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let wishes = &plan.markings[piece.marking.0].piece;
+    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = artwork.silhouette.flattened(TOLERANCE).cleaned();
     // A hole in the artwork stays covered: paint must not get there.
     let film = without_holes(&silhouette.offset(border));
+    let window = wishes.bridges.map_or_else(|| window.clone(), |bridges| bridged(&window, &bridges));
     let window = window.to_outline();
     Some(Blank {
         cut: vec![ink::cut(film.to_outline()), ink::cut(window.clone())],

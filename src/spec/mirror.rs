@@ -8,10 +8,10 @@
 use super::lenient::{May, Need};
 pub use super::mirror_drawing::*;
 use super::words::{
-    Around, Count, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Share, Switch, Text,
-    Version,
+    Around, BowSide, Count, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Phrase, Proportion,
+    Rgb, Share, Switch, Text, Upright, Version,
 };
-use crate::flow::{Make, SizeBy, View};
+use crate::flow::{Align, Make, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, Visitor};
@@ -116,6 +116,7 @@ pub struct Film {
     pub softened: May<Softened>,
     pub finest_line: May<Length<Model>>,
     pub finest_gap: May<Length<Model>>,
+    pub smallest_letter: May<Length<Model>>,
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
 }
@@ -277,6 +278,8 @@ pub enum Draw {
     Blotches(Blotches),
     Group(Vec<Need<Item>>),
     Drawing(Text),
+    Letters(Letters),
+    Text(Lines),
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -348,6 +351,59 @@ pub struct Hazard {
     pub length: May<Length<Full>>,
     pub stripe: Need<Length<Full>>,
     pub angle: May<Angle>,
+}
+
+/// Block letters, drawn by rule.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Letters {
+    pub text: Need<OneOrMany<Phrase>>,
+    pub height: May<Length<Full>>,
+    /// Of the longest line, instead of a height.
+    pub length: May<Length<Full>>,
+    pub width: May<Proportion>,
+    pub widths: May<Named<Proportion>>,
+    pub stroke: May<Proportion>,
+    pub gap: May<Proportion>,
+    pub word_gap: May<Proportion>,
+    pub corner: May<Corners>,
+    pub align: May<Align>,
+    pub line_gap: May<Proportion>,
+    pub arc: May<Bow>,
+}
+
+/// Letters of a font file.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Lines {
+    pub text: Need<OneOrMany<Phrase>>,
+    pub font: Need<Text>,
+    pub height: May<Length<Full>>,
+    pub length: May<Length<Full>>,
+    pub gap: May<Proportion>,
+    pub align: May<Align>,
+    pub line_gap: May<Proportion>,
+    pub arc: May<Bow>,
+}
+
+/// What turns of strokes look like.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Corners {
+    Square,
+    Cut(CornerSize),
+    Round(CornerSize),
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct CornerSize {
+    pub size: May<Proportion>,
+}
+
+/// By radius, or by the angle that the line spans.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bow {
+    pub radius: May<Length<Full>>,
+    pub angle: May<Angle>,
+    pub side: May<BowSide>,
 }
 
 /// Where the hold point goes: seen from a side, by station and angle, or from a limit.
@@ -457,4 +513,12 @@ pub struct Piece {
     pub bleed: May<Length<Model>>,
     pub overlap: May<Length<Model>>,
     pub trap: May<Length<Model>>,
+    pub bridge: May<WordOrMap<Length<Model>, Bridge>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bridge {
+    pub width: Need<Length<Model>>,
+    pub count: May<Count>,
+    pub direction: May<Upright>,
 }

@@ -8,6 +8,7 @@
 //! place marked, and a cure. Files named by `use` are asked of the caller, who
 //! knows what may be opened; no file is touched here.
 
+mod fonts;
 mod length;
 mod lenient;
 mod log;
@@ -25,6 +26,7 @@ pub use source::MAX_BYTES;
 
 use crate::flow::Plan;
 use crate::units::{Full, Length, Scale};
+use fonts::Fonts;
 use lenient::{May, Need, read as read_mirror};
 use log::{At, Log, Wrong};
 use mirror::{OneOrMany, Shared, Spec, Uses};
@@ -54,8 +56,9 @@ pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<P
         let own = file_name.rsplit(['/', '\\']).next().unwrap_or(file_name);
         files.follow(&spec.r#use, &mut vec![own.to_owned()], &mut shared);
     }
+    let fonts = Fonts::new(open);
     let log = files.log;
-    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared));
+    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &fonts));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),
         _ => Err(log.into_problems()),

@@ -1,5 +1,6 @@
 //! `draw`: kind, sizes and colours of what is painted.
 
+use super::super::fonts::Fonts;
 use super::super::length::sane;
 use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
@@ -37,6 +38,7 @@ pub struct Paint<'a> {
     pub drawings: &'a Drawings<'a>,
     /// How deep in a drawing of drawings this is.
     pub nest: Nest,
+    pub fonts: &'a Fonts<'a>,
 }
 
 /// Drawings by their names, and which of them have been read.
@@ -107,6 +109,8 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
         mirror::Draw::Blotches(blotches) => paint.blotches(blotches, colours),
         mirror::Draw::Group(items) => paint.group(items, got.at, &colours),
         mirror::Draw::Drawing(name) => paint.named(&name.0, got.at, &colours),
+        mirror::Draw::Letters(letters) => paint.letters(letters, got.at, colours),
+        mirror::Draw::Text(lines) => paint.text(lines, got.at, colours),
     }
 }
 

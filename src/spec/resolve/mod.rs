@@ -8,6 +8,7 @@ mod composed;
 mod drawing;
 mod figure;
 mod lay;
+mod lettering;
 mod limit;
 mod marking;
 mod part;
@@ -15,6 +16,7 @@ mod setup;
 mod sides;
 mod spot;
 
+use super::fonts::Fonts;
 use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
@@ -34,7 +36,7 @@ const MOST_PIECES: usize = 20_000;
 const MOST_SCALES: usize = 60;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
-pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Option<Plan> {
+pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], fonts: &Fonts<'_>) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
@@ -43,8 +45,8 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared]) -> Optio
     let scales = scales(log, spec);
     let list = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
     let drawings = Drawings { list, read: RefCell::default() };
-    let markings = markings(log, spec, &parts, &mut palette, &drawings);
-    drawings_in_order(log, &mut palette, &drawings);
+    let markings = markings(log, spec, &parts, &mut palette, (&drawings, fonts));
+    drawings_in_order(log, &mut palette, (&drawings, fonts));
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
     let markings = markings?;
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());
@@ -78,10 +80,10 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
 }
 
 /// Drawings that no marking uses are looked at as well.
-fn drawings_in_order(log: &Log, palette: &mut Palette, drawings: &Drawings<'_>) {
+fn drawings_in_order(log: &Log, palette: &mut Palette, (drawings, fonts): (&Drawings<'_>, &Fonts<'_>)) {
     let (made, palette) = (Scale::FULL, RefCell::new(palette));
     let has_line = Some(false);
-    let paint = Paint { log, made, shape: None, has_line, palette, drawings, nest: Nest::default() };
+    let paint = Paint { log, made, shape: None, has_line, palette, drawings, nest: Nest::default(), fonts };
     composed::all_read(&paint, drawings);
 }
 
@@ -90,7 +92,7 @@ fn markings(
     spec: &Spec,
     parts: &[part::Known],
     palette: &mut Palette,
-    drawings: &Drawings<'_>,
+    (drawings, fonts): (&Drawings<'_>, &Fonts<'_>),
 ) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
     if named.0.is_empty() {
@@ -100,7 +102,7 @@ fn markings(
         name_is_usable(log, name, marking.at);
     }
     let resolve = |(name, given): &(String, _)| {
-        let marking = marking::marking(log, name, given, named, parts, palette, drawings)?;
+        let marking = marking::marking(log, name, given, named, parts, palette, (drawings, fonts))?;
         sides::sides(log, given, marking, named, parts)
     };
     let all: Vec<Option<Vec<Marking>>> = named.0.iter().map(resolve).collect();

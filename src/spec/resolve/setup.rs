@@ -118,6 +118,7 @@ fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<
     }
     set(&mut film.finest_line, width_of_film(log, &given.finest_line));
     set(&mut film.finest_gap, width_of_film(log, &given.finest_gap));
+    set(&mut film.smallest_letter, width_of_film(log, &given.smallest_letter));
     set(&mut film.border, width_of_film(log, &given.border));
     set(&mut film.bleed, width_of_film(log, &given.bleed));
 }
