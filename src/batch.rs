@@ -472,7 +472,7 @@ fn copies(
     let marking = &plan.markings[id.0];
     let moulded = Size { width: fit.size.width.stands_for(scale), height: fit.size.height.stands_for(scale) };
     let fit = Arc::new(fit);
-    let case = Case { marking, scale, make, film: plan.films.of(make), fit: &fit };
+    let case = Case { marking, scale, effective, make, film: plan.films.of(make), fit: &fit };
     let judgement = check::judge(&case);
     let full_size = match &marking.draw {
         // Taken from the part as it was moulded.

@@ -194,6 +194,20 @@ impl Angle {
     }
 }
 
+impl Neg for Angle {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self::radians(-self.radians)
+    }
+}
+
+impl Sub for Angle {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self::radians(self.radians - other.radians)
+    }
+}
+
 impl Div<f64> for Angle {
     type Output = Self;
     fn div(self, divisor: f64) -> Self {

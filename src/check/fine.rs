@@ -6,12 +6,13 @@
 
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
-use crate::outline::Region;
 use crate::outline::number::short;
+use crate::outline::{Region, separate};
 use crate::units::Model;
 
-/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5.
-const TIP: f64 = 1.0;
+/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5, the
+/// notch of an N 1.1.
+const TIP: f64 = 2.0;
 
 pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     if case.make == Make::Tape {
@@ -20,8 +21,14 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     }
     let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());
     let flatten = line.min(gap) / 50.0;
-    let areas: Vec<Region<Model>> =
-        case.fit.artwork.areas.iter().map(|area| area.outline.flattened(flatten).cleaned()).collect();
+    let painted = case.fit.artwork.areas.iter();
+    let mut areas: Vec<_> =
+        painted.map(|area| (area.colour, area.outline.flattened(flatten).cleaned())).collect();
+    // What the sheets give to a neighbour is no line.
+    if case.fit.artwork.repeat.is_none() {
+        separate::tidy(&mut areas, separate::SLIVER);
+    }
+    let areas: Vec<Region<Model>> = areas.into_iter().map(|(_, area)| area).collect();
     // Printed colours lie side by side; in a mask each colour has film of its own.
     let grounds = match case.make {
         Make::Decal => vec![areas.iter().fold(Region::empty(), |sum, area| sum.union(area))],

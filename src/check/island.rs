@@ -3,6 +3,7 @@
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
 use crate::outline::Region;
+use crate::outline::bridge::{bridged, loose};
 use crate::units::Model;
 
 /// Flattening of curves, mm on the model: a tenth of what can be seen.
@@ -18,7 +19,13 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let loose = artwork
         .areas
         .iter()
-        .map(|area| film.minus(&area.outline.flattened(FLATTEN)).parts().len().saturating_sub(1))
+        .map(|area| {
+            let window = area.outline.flattened(FLATTEN);
+            match &case.marking.piece.bridges {
+                Some(bridges) => loose(&film, &bridged(&window, bridges)),
+                None => loose(&film, &window),
+            }
+        })
         .max()?;
     (loose > 0).then(|| {
         let text = format!(
@@ -26,7 +33,7 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
             if loose == 1 { "" } else { "s" },
             if loose == 1 { "s" } else { "" }
         );
-        let help = "make it as a decal, or lift the loose bits over with tape, in register".to_owned();
+        let help = "tie them with `piece: {bridge: 0.6 mm}`, make it as a decal, or lift the loose bits over with tape, in register".to_owned();
         case.finding(Code::Island, Severity::Error, text, help)
     })
 }
@@ -35,7 +42,9 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
 mod tests {
     use super::super::fixture::Bench;
     use super::*;
+    use crate::outline::bridge::Bridges;
     use crate::outline::{Outline, point};
+    use crate::units::{Angle, Length};
 
     #[test]
     fn a_ring_drops_its_middle() {
@@ -46,5 +55,9 @@ mod tests {
         assert_eq!(rule(&bench.case()).unwrap().text, "1 bit of the mask comes loose when it is cut");
         bench.make = Make::Decal;
         assert_eq!(rule(&bench.case()), None);
+        bench.make = Make::Mask;
+        let (width, direction) = (Length::mm(0.1), Angle::degrees(90.0));
+        bench.marking.piece.bridges = Some(Bridges { width, count: 2, direction });
+        assert_eq!(rule(&bench.case()), None, "two bridges hold the middle");
     }
 }

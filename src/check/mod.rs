@@ -9,11 +9,13 @@ mod covered;
 mod fine;
 mod hidden;
 mod island;
+mod letter;
 mod off_scale;
 mod overlap;
 mod seam;
 mod short_line;
 mod size;
+mod sliver;
 mod strain;
 
 pub use clash::clashes;
@@ -30,6 +32,8 @@ pub const VISIBLE_MM: f64 = 0.02;
 pub struct Case<'a> {
     pub marking: &'a Marking,
     pub scale: Scale,
+    /// The scale at which the full-size part would have the size the calipers found.
+    pub effective: Scale,
     pub make: Make,
     pub film: &'a Film,
     pub fit: &'a Fit<Model>,
@@ -66,7 +70,9 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(count::rule(case));
     findings.extend(hidden::rule(case));
     findings.extend(fine::rule(case));
+    findings.extend(letter::rule(case));
     findings.extend(island::rule(case));
+    findings.extend(sliver::rule(case));
     Judgement { verdict, lies, findings }
 }
 
@@ -191,6 +197,7 @@ pub(crate) mod fixture {
             Case {
                 marking: &self.marking,
                 scale: Scale::one_to(48.0).unwrap(),
+                effective: Scale::one_to(48.0).unwrap(),
                 make: self.make,
                 film: &self.film,
                 fit: &self.fit,

@@ -5,15 +5,33 @@
 //! round is for the fit to say. Sizes were checked by the spec; drawing cannot fail.
 
 mod bars;
+mod camouflage;
+mod cheat_line;
+mod compose;
+mod figures;
+mod insignia;
+pub mod letters;
 mod patterns;
+mod random;
 mod rounds;
+mod stack;
 
 use crate::flow::{Area, Artwork, ColourId, Draw};
 use crate::outline::{Outline, point};
 use crate::units::{Full, Length};
 
-/// Draws one kind at full size.
+/// Draws a marking at full size. What lies beside its own origin is drawn about its middle, where it is held.
 pub fn draw(draw: &Draw) -> Artwork<Full> {
+    let artwork = compose::drawn(draw, false);
+    let bounds = artwork.silhouette.bounds();
+    if artwork.silhouette.is_empty() || bounds.contains_inclusive(point(0.0, 0.0)) {
+        return artwork;
+    }
+    artwork.mapped(|outline| outline.moved(-bounds.center().to_vector()))
+}
+
+/// Draws one kind about its origin.
+fn kind(draw: &Draw) -> Artwork<Full> {
     match draw {
         Draw::Stripe { width, end_width, length, colours } => {
             bars::stripe(length.to_mm(), [*width, *end_width].map(Length::to_mm), colours)
@@ -54,6 +72,12 @@ pub fn draw(draw: &Draw) -> Artwork<Full> {
         // Known once it is unrolled from its part.
         Draw::Area { colour, .. } => plain(Outline::new(Vec::new()), *colour),
         Draw::Artwork(artwork) => artwork.as_ref().clone(),
+        Draw::Figure { figure, colour } => plain(figures::figure(figure), *colour),
+        Draw::StarAndBars { radius, colours } => insignia::star_and_bars(radius.to_mm(), colours),
+        Draw::CheatLine(line) => cheat_line::cheat_line(line),
+        Draw::Camouflage(wanted) => camouflage::camouflage(wanted),
+        Draw::Group(_) | Draw::Changed { .. } => compose::drawn(draw, false),
+        Draw::Letters(lettering) => letters::letters(lettering),
     }
 }
 

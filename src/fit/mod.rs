@@ -69,6 +69,12 @@ pub fn fit(
     if let Draw::Area { sides, colour } = &marking.draw {
         return area::area(sides, *colour, marking, moulded, asked);
     }
+    if artwork.silhouette.is_empty() {
+        return Err(Refusal::new(
+            "nothing is left of the drawing",
+            "cut out less of it, or clip it to a place where it is",
+        ));
+    }
     let factor = match marking.size_by {
         SizeBy::Scale => 1.0,
         SizeBy::Part => moulded.ratio,

@@ -45,6 +45,7 @@ pub enum Code {
     Stretch,
     FineLine,
     FineGap,
+    SmallLetter,
     Island,
     Seam,
     Overlap,
@@ -55,6 +56,7 @@ pub enum Code {
     Hidden,
     SheetFull,
     Split,
+    Sliver,
     Unlaid,
     Unsettled,
     NoTape,
@@ -64,13 +66,14 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 24] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
         Self::Stretch,
         Self::FineLine,
         Self::FineGap,
+        Self::SmallLetter,
         Self::Island,
         Self::Seam,
         Self::Overlap,
@@ -81,6 +84,7 @@ impl Code {
         Self::Hidden,
         Self::SheetFull,
         Self::Split,
+        Self::Sliver,
         Self::Unlaid,
         Self::Unsettled,
         Self::NoTape,
@@ -97,6 +101,7 @@ impl Code {
             Self::Stretch => "stretch",
             Self::FineLine => "fine-line",
             Self::FineGap => "fine-gap",
+            Self::SmallLetter => "small-letter",
             Self::Island => "island",
             Self::Seam => "seam",
             Self::Overlap => "overlap",
@@ -107,6 +112,7 @@ impl Code {
             Self::Hidden => "hidden",
             Self::SheetFull => "sheet-full",
             Self::Split => "split",
+            Self::Sliver => "sliver",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
             Self::NoTape => "no-tape",
@@ -139,8 +145,11 @@ impl Code {
             Self::FineGap => {
                 "fine-gap (warning): a gap is narrower than can be printed or cut. Widen it, leave it out at this scale, or state what your printer or knife can do under `films`."
             }
+            Self::SmallLetter => {
+                "small-letter (warning): letters are lower than can be read, or cut. Make them higher, leave them out at this scale, or state what your printer or knife can do with `smallest_letter` under `films`."
+            }
             Self::Island => {
-                "island (error): a bit of the mask comes loose when its openings are cut. Make it as a decal, or lift the loose bits over with tape."
+                "island (error): a bit of the mask comes loose when its openings are cut. Tie it with `piece: {bridge: 0.6 mm}`, make it as a decal, or lift the loose bits over with tape."
             }
             Self::Seam => {
                 "seam (warning): a run that goes round the part laps over itself or leaves a gap. Change its length, draw it as a band, which is cut to the part, or ask for the lap with `piece: {overlap: ...}`."
@@ -168,6 +177,9 @@ impl Code {
             }
             Self::Split => {
                 "split (warning): a piece is larger than the page, so it is made in parts a, b, c, which lap over each other by `piece: {split_overlap: ...}`, 0.5 mm unless told otherwise. Lay them in that order, or use a larger page under `sheets`."
+            }
+            Self::Sliver => {
+                "sliver (note): where colours were separated, bits too thin to see were left over; each was given to the colour beside it. Nothing needs to be done."
             }
             Self::Unlaid => {
                 "unlaid (error): the marking cannot be put down where the spec says. The report says why and where the part is."

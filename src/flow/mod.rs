@@ -8,8 +8,10 @@
 
 pub mod artwork;
 pub mod cutting;
+pub mod drawing;
 pub mod finding;
 pub mod fit;
+pub mod lettering;
 pub mod outcome;
 pub mod plan;
 pub mod shape;
@@ -18,8 +20,10 @@ pub mod tools;
 
 pub use artwork::{Area, Artwork, Repeat};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
+pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
+pub use lettering::{Align, Block, Bow, Corner, Face, Lettering, Setting};
 pub use outcome::{Outcome, Piece, Portion, ScaleOutcome};
 pub use plan::*;
 pub use shape::{Profile, Section, Shape, Soup, Station};

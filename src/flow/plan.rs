@@ -1,9 +1,12 @@
 //! A spec, read and resolved: every name found, every length in one unit, nothing optional left open.
 
 use super::artwork::Artwork;
+use super::drawing::{Camouflage, Change, CheatLine, Figure};
 use super::finding::Place;
+use super::lettering::{Face, Lettering};
 use super::shape::Shape;
 use super::tools::{Cutter, Spray, Tape};
+use crate::outline::bridge::Bridges;
 use crate::outline::{Point, Polyline, point};
 use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
 use std::sync::Arc;
@@ -43,9 +46,17 @@ pub struct MarkingId(pub usize);
 pub struct Colour {
     pub name: String,
     pub rgb: [u8; 3],
+    /// What to buy or mix, as the spec says it.
+    pub paint: Option<String>,
+    pub note: Option<String>,
 }
 
 impl Colour {
+    /// A colour known by its parts alone.
+    pub const fn bare(rgb: [u8; 3]) -> Self {
+        Self { name: String::new(), rgb, paint: None, note: None }
+    }
+
     /// `#rrggbb`.
     pub fn hex(&self) -> String {
         let [r, g, b] = self.rgb;
@@ -287,6 +298,25 @@ pub enum Draw {
     },
     /// From an SVG file: areas that do not overlap, about the middle of what is painted.
     Artwork(Arc<Artwork<Full>>),
+    Figure {
+        figure: Figure,
+        colour: ColourId,
+    },
+    /// A star in a circle of `radius`, bars beside it: blue, white, and the red of the bars where they have it.
+    StarAndBars {
+        radius: Length<Full>,
+        colours: Vec<ColourId>,
+    },
+    CheatLine(CheatLine),
+    Camouflage(Camouflage),
+    /// Drawings over one another, the first at the bottom.
+    Group(Vec<Draw>),
+    /// One drawing changed, step after step.
+    Changed {
+        draw: Box<Draw>,
+        changes: Vec<Change>,
+    },
+    Letters(Lettering),
 }
 
 impl Draw {
@@ -305,6 +335,14 @@ impl Draw {
             Self::Hazard { .. } => "hazard",
             Self::Area { .. } => "area",
             Self::Artwork(_) => "artwork",
+            Self::Figure { .. } => "figure",
+            Self::StarAndBars { .. } => "star_and_bars",
+            Self::CheatLine(_) => "cheat_line",
+            Self::Camouflage(_) => "camouflage",
+            Self::Group(_) => "group",
+            Self::Changed { draw, .. } => draw.word(),
+            Self::Letters(Lettering { face: Face::Block(_), .. }) => "letters",
+            Self::Letters(Lettering { face: Face::Font(..), .. }) => "text",
         }
     }
 }
@@ -510,6 +548,10 @@ pub struct PieceWishes {
     pub overlap: Length<Model>,
     /// How far the parts of a piece that is split for its sheet lap over each other.
     pub split_overlap: Option<Length<Model>>,
+    /// How far a colour goes on beneath the ones painted after it.
+    pub trap: Length<Model>,
+    /// What ties the islands of a mask to the rest of it.
+    pub bridges: Option<Bridges>,
 }
 
 impl Default for Length<Model> {
@@ -546,6 +588,8 @@ pub struct Film {
     pub softened: Give,
     pub finest_line: Length<Model>,
     pub finest_gap: Length<Model>,
+    /// The height of the smallest letter that can still be read, or cut.
+    pub smallest_letter: Length<Model>,
     /// Film left round the artwork.
     pub border: Length<Model>,
     /// Colour printed beyond the cut edge.
@@ -569,6 +613,7 @@ impl Default for Films {
                 softened: give(0.05, 0.04),
                 finest_line: Length::mm(0.1),
                 finest_gap: Length::mm(0.1),
+                smallest_letter: Length::mm(0.6),
                 border: Length::mm(0.5),
                 bleed: Length::mm(0.3),
             },
@@ -578,6 +623,7 @@ impl Default for Films {
                 softened: give(0.04, 0.02),
                 finest_line: Length::mm(0.4),
                 finest_gap: Length::mm(0.4),
+                smallest_letter: Length::mm(2.5),
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
             },
@@ -589,6 +635,7 @@ impl Default for Films {
                     softened: give(0.01, 0.005),
                     finest_line: Length::ZERO,
                     finest_gap: Length::ZERO,
+                    smallest_letter: Length::ZERO,
                     border: Length::ZERO,
                     bleed: Length::ZERO,
                 },

@@ -9,10 +9,14 @@
 //! Left out: strokes (a stroke is drawn as the outline it covers) and open paths.
 
 pub mod arcs;
+pub mod bridge;
+pub mod font;
 pub mod lettering;
 pub mod number;
+pub mod path_data;
 pub mod picture;
 pub mod region;
+pub mod separate;
 
 pub use region::{Polyline, Region};
 
@@ -73,6 +77,11 @@ impl Contour {
     pub fn polygon(corners: &[Point]) -> Self {
         let segments = corners.iter().skip(1).map(|&to| Segment::Line { to }).collect();
         Self { start: corners.first().copied().unwrap_or_default(), segments }
+    }
+
+    /// Whether it has nothing but straight edges.
+    pub fn is_straight(&self) -> bool {
+        self.segments.iter().all(|segment| matches!(segment, Segment::Line { .. }))
     }
 
     /// A full circle, counter-clockwise, in four arcs.
@@ -276,6 +285,17 @@ impl<W: World> Outline<W> {
 
     fn similar(&self, f: impl Fn(Point) -> Point, mirrored: bool) -> Self {
         Self::new(self.contours.iter().map(|contour| contour.mapped(&f, mirrored)).collect())
+    }
+
+    /// The same contours walked the other way: as holes, what they enclosed.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        Self::new(self.contours.iter().map(Contour::reversed).collect())
+    }
+
+    /// Whether it has nothing but straight edges.
+    pub fn is_straight(&self) -> bool {
+        self.contours.iter().all(Contour::is_straight)
     }
 
     /// Both outlines as one list of contours; no boolean work is done.

@@ -137,6 +137,20 @@ impl<W: World> Region<W> {
         Self::new(self.rings.iter().filter(outer).cloned().collect()).cleaned()
     }
 
+    /// Grown by `distance` mm, corners kept sharp down to the 29° at which SVG's usual mitre limit of 4 cuts them off.
+    #[must_use]
+    pub fn offset_sharp(&self, distance: f64) -> Self {
+        let least = 2.0 * libm::asin(0.25);
+        let style = OutlineStyle::new(distance).line_join(LineJoin::Miter(least));
+        Self::from_shapes(self.cleaned().raw().outline_as::<i64>(&style))
+    }
+
+    /// Crossings resolved by the even-odd rule, rings oriented.
+    #[must_use]
+    pub fn even_odd(&self) -> Self {
+        Self::from_shapes(self.raw().simplify_shape_as::<i64>(FillRule::EvenOdd))
+    }
+
     /// The separate bits, each with its holes.
     pub fn parts(&self) -> Vec<Self> {
         let shapes = self.raw().simplify_shape_as::<i64>(FillRule::NonZero);

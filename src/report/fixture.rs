@@ -103,7 +103,7 @@ fn at_scale(plan: &Plan, scale: Scale) -> ScaleOutcome {
 }
 
 fn plan() -> Plan {
-    let colour = |name: &str, rgb| Colour { name: name.into(), rgb };
+    let colour = |name: &str, rgb| Colour { name: name.into(), rgb, paint: None, note: None };
     let limit = |name: &str, axis, offset| Limit {
         name: name.into(),
         kind: LimitKind::Plane { axis, offset: Length::mm(offset), keep_greater: true },

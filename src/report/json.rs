@@ -177,6 +177,11 @@ pub struct Sheet {
     /// For mask sheets: the name of the colour sprayed through it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub colour: Option<String>,
+    /// What the spec says to buy or mix for it, and to mind.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub paint: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
     /// For mask sheets: the spraying step, from 1.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<u32>,
@@ -310,6 +315,8 @@ fn sheet(outcome: &Outcome, at: &ScaleOutcome, sheet: &flow::Sheet) -> Sheet {
         page_mm: size(sheet.page),
         make: sheet.make.word(),
         colour: sheet.colour.map(|colour| outcome.plan.colours[colour.0].name.clone()),
+        paint: sheet.colour.and_then(|colour| outcome.plan.colours[colour.0].paint.clone()),
+        note: sheet.colour.and_then(|colour| outcome.plan.colours[colour.0].note.clone()),
         step: sheet.step,
         pieces: sheet.pieces.clone(),
         used_share: rounded(sheet.used_share, 4),

@@ -7,13 +7,18 @@
 //! runs along the colour: it is printed where the border is nothing, or where the
 //! marking itself asks for it, and then the silhouette is the cut line.
 //!
-//! **Masks** are the film of one spraying step: a window, or a cover.
+//! **Masks** are the film of one spraying step: a window, or a cover. Bridges stay
+//! standing across windows where the marking asks for them.
+//!
+//! A **trap** lets each colour of a decal go on beneath the ones painted after it, so
+//! that no bare film shows where they meet.
 //!
 //! Left out: which film a step needs, and the knife's path.
 
 use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan};
-use crate::outline::Region;
+use crate::outline::bridge::bridged;
+use crate::outline::{Region, separate};
 use crate::units::{Length, Model};
 
 /// How far a flattened curve may miss the true one, mm: a tenth of what a 1200 dpi printer can show.
@@ -55,7 +60,10 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
         let bled = bled(artwork, &silhouette, bleed);
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
-    items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone())));
+    match separated(artwork, wishes.trap) {
+        Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
+        None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
+    }
 
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
@@ -117,7 +125,9 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
             register: Vec::new(),
         };
     }
-    let window = step.window.to_outline();
+    let bridges = plan.markings[piece.marking.0].piece.bridges;
+    let window = bridges.map_or_else(|| step.window.clone(), |bridges| bridged(&step.window, &bridges));
+    let window = window.to_outline();
     cut.push(ink::cut(window.clone()));
     cut.extend(slits);
     Blank {
@@ -130,6 +140,21 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
         trim: trim(piece),
         register: set.register.iter().map(|line| ink::stroke(line.clone())).collect(),
     }
+}
+
+/// What shows of each colour, bottom first, without slivers and with the trap; `None` where that changes nothing.
+fn separated(artwork: &Artwork<Model>, trap: Length<Model>) -> Option<Vec<(ColourId, Region<Model>)>> {
+    // A pattern that goes all the way was drawn side by side, not separated.
+    if artwork.areas.len() < 2 || artwork.repeat.is_some() && trap == Length::ZERO {
+        return None;
+    }
+    let areas = artwork.areas.iter().map(|area| (area.colour, area.outline.flattened(TOLERANCE).cleaned()));
+    let mut areas = separate::shown(&areas.collect::<Vec<_>>());
+    let slivers = separate::tidy(&mut areas, separate::SLIVER);
+    if trap > Length::ZERO {
+        separate::trap(&mut areas, trap.to_mm());
+    }
+    (slivers > 0 || trap > Length::ZERO).then_some(areas)
 }
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.

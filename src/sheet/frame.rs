@@ -91,7 +91,10 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let baseline = inner.max.y - LETTERS[0];
     let [sheet, of] = heading.count;
     let what = match heading.colour {
-        Some((colour, step)) => format!("{}, step {step}, {}", heading.make.word(), colour.name),
+        Some((colour, step)) => {
+            let paint = colour.paint.as_ref().map_or_else(String::new, |paint| format!(", {paint}"));
+            format!("{}, step {step}, {}{paint}", heading.make.word(), colour.name)
+        }
         None => heading.make.word().to_owned(),
     };
     let facts = format!("{}  ·  {what}  ·  sheet {sheet} of {of}", heading.scale);

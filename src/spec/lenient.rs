@@ -49,6 +49,14 @@ impl<T, const NEEDED: bool> Got<T, NEEDED> {
     pub const fn get(&self) -> Option<&T> {
         self.value.as_ref()
     }
+
+    /// The same, its need told or met.
+    pub fn to_may(&self) -> May<T>
+    where
+        T: Clone,
+    {
+        Got { at: self.at, given: self.given, value: self.value.clone() }
+    }
 }
 
 impl<'de, T: Deserialize<'de>, const NEEDED: bool> Deserialize<'de> for Got<T, NEEDED> {

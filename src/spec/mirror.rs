@@ -6,12 +6,13 @@
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
 
 use super::lenient::{May, Need};
+pub use super::mirror_drawing::*;
 use super::shapes;
 use super::words::{
-    Around, Count, Depth, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Rgb, Round, Share,
-    Switch, Text, Version,
+    Around, BowSide, Count, Depth, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Phrase,
+    Proportion, Rgb, Round, Share, Switch, Text, Upright, Version,
 };
-use crate::flow::{Make, MaskFilm, SizeBy, View};
+use crate::flow::{Align, Make, MaskFilm, SizeBy, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, Visitor};
@@ -26,7 +27,8 @@ pub struct Spec {
     pub title: May<Text>,
     pub scales: Need<OneOrMany<Scale>>,
     pub r#use: May<Uses>,
-    pub colours: May<Named<Rgb>>,
+    pub colours: May<Named<WordOrMap<Rgb, Paint>>>,
+    pub drawings: May<Named<Items>>,
     pub films: May<Films>,
     pub parts: May<Named<Part>>,
     pub markings: Need<Named<Marking>>,
@@ -42,7 +44,8 @@ pub struct Shared {
     #[expect(dead_code, reason = "read only so that a wrong version is told")]
     pub markloft: Need<Version>,
     pub r#use: May<Uses>,
-    pub colours: May<Named<Rgb>>,
+    pub colours: May<Named<WordOrMap<Rgb, Paint>>>,
+    pub drawings: May<Named<Items>>,
     pub films: May<Films>,
     pub parts: May<Named<Part>>,
 }
@@ -94,6 +97,14 @@ impl<'de, T: Deserialize<'de>> Visitor<'de> for NamedVisitor<T> {
     }
 }
 
+/// A colour with what to buy or mix for it.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Paint {
+    pub hex: Need<Rgb>,
+    pub paint: May<Text>,
+    pub note: May<Text>,
+}
+
 #[derive(Clone, Debug, Deserialize)]
 pub struct Films {
     pub decal: May<Film>,
@@ -109,6 +120,7 @@ pub struct Film {
     pub softened: May<Softened>,
     pub finest_line: May<Length<Model>>,
     pub finest_gap: May<Length<Model>>,
+    pub smallest_letter: May<Length<Model>>,
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
 }
@@ -276,6 +288,8 @@ pub struct Marking {
     pub draw: Need<Draw>,
     pub colour: May<Text>,
     pub colours: May<OneOrMany<Text>>,
+    pub border: May<Edge>,
+    pub both_sides: May<Switch>,
     pub at: May<Place>,
     pub hold: May<WordOrMap<HoldWord, HoldPoint>>,
     pub lay: May<Lay>,
@@ -291,7 +305,7 @@ pub struct Marking {
 }
 
 #[derive(Clone, Debug, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Draw {
     Stripe(Stripe),
     Band(Band),
@@ -305,6 +319,21 @@ pub enum Draw {
     Hazard(Hazard),
     Artwork(Artwork),
     Area(Area),
+    Cross(Cross),
+    Rays(Rays),
+    Arrow(Arrow),
+    Arc(Arc),
+    Sector(Sector),
+    Ellipse(Ellipse),
+    StarAndBars(StarAndBars),
+    CheatLine(CheatLine),
+    Path(Path),
+    Stripes(Stripes),
+    Blotches(Blotches),
+    Group(Vec<Need<Item>>),
+    Drawing(Text),
+    Letters(Letters),
+    Text(Lines),
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -326,6 +355,8 @@ pub struct Band {
 pub struct Rectangle {
     pub width: Need<Length<Full>>,
     pub height: Need<Length<Full>>,
+    /// Of its corners.
+    pub radius: May<Length<Full>>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -358,9 +389,12 @@ pub struct Polygon {
     pub points: Need<Vec<Need<Corner>>>,
 }
 
+/// `square`, or the `width` that the columns or the `height` that the rows share.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Checks {
-    pub square: Need<Length<Full>>,
+    pub square: May<Length<Full>>,
+    pub width: May<Length<Full>>,
+    pub height: May<Length<Full>>,
     pub rows: Need<Count>,
     pub columns: May<Count>,
 }
@@ -390,6 +424,59 @@ pub struct Artwork {
     pub font: May<Text>,
     /// Colours of the file, by their digits, as colours of the spec.
     pub colours: May<Named<Text>>,
+}
+
+/// Block letters, drawn by rule.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Letters {
+    pub text: Need<OneOrMany<Phrase>>,
+    pub height: May<Length<Full>>,
+    /// Of the longest line, instead of a height.
+    pub length: May<Length<Full>>,
+    pub width: May<Proportion>,
+    pub widths: May<Named<Proportion>>,
+    pub stroke: May<Proportion>,
+    pub gap: May<Proportion>,
+    pub word_gap: May<Proportion>,
+    pub corner: May<Corners>,
+    pub align: May<Align>,
+    pub line_gap: May<Proportion>,
+    pub arc: May<Bow>,
+}
+
+/// Letters of a font file.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Lines {
+    pub text: Need<OneOrMany<Phrase>>,
+    pub font: Need<Text>,
+    pub height: May<Length<Full>>,
+    pub length: May<Length<Full>>,
+    pub gap: May<Proportion>,
+    pub align: May<Align>,
+    pub line_gap: May<Proportion>,
+    pub arc: May<Bow>,
+}
+
+/// What turns of strokes look like.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Corners {
+    Square,
+    Cut(CornerSize),
+    Round(CornerSize),
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct CornerSize {
+    pub size: May<Proportion>,
+}
+
+/// By radius, or by the angle that the line spans.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bow {
+    pub radius: May<Length<Full>>,
+    pub angle: May<Angle>,
+    pub side: May<BowSide>,
 }
 
 /// Where the hold point goes: seen from a side, by station and angle, or from a limit.
@@ -499,4 +586,13 @@ pub struct Piece {
     pub bleed: May<Length<Model>>,
     pub overlap: May<Length<Model>>,
     pub split_overlap: May<Length<Model>>,
+    pub trap: May<Length<Model>>,
+    pub bridge: May<WordOrMap<Length<Model>, Bridge>>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bridge {
+    pub width: Need<Length<Model>>,
+    pub count: May<Count>,
+    pub direction: May<Upright>,
 }

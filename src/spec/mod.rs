@@ -11,10 +11,12 @@
 mod artwork;
 mod attached;
 mod csv;
+mod fonts;
 mod length;
 mod lenient;
 mod log;
 mod mirror;
+mod mirror_drawing;
 mod problem;
 mod resolve;
 mod shapes;
@@ -31,6 +33,7 @@ pub use source::MAX_BYTES;
 use crate::flow::Plan;
 use crate::units::{Full, Length, Scale};
 use attached::{Attached, Kind};
+use fonts::Fonts;
 use lenient::{May, Need, read as read_mirror};
 use log::{At, Log, Wrong};
 use mirror::{OneOrMany, Shared, Spec, Uses};
@@ -42,6 +45,13 @@ use std::sync::Arc;
 /// How the caller opens a file that a spec uses: its name, as from the spec's folder, to its bytes or the reason
 /// why not.
 pub type Open<'a> = &'a dyn Fn(&str) -> Result<Vec<u8>, String>;
+
+/// What was found in the files that a spec names, besides those that it uses.
+struct Found<'a> {
+    pictures: &'a artwork::Pictures,
+    fonts: &'a Fonts<'a>,
+    attached: &'a Attached,
+}
 
 /// Most files one spec may use, those that they use included.
 const MOST_FILES: usize = 32;
@@ -72,7 +82,8 @@ pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<P
         files.attach(parts);
     }
     let Files { log, attached, .. } = files;
-    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &pictures, &attached));
+    let found = Found { pictures: &pictures, fonts: &Fonts::new(open), attached: &attached };
+    let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &found));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),
         _ => Err(log.into_problems()),

@@ -15,7 +15,10 @@ pub fn plan(title: &str, colours: &[(&str, [u8; 3])]) -> Plan {
         name: "by-hand".into(),
         title: title.into(),
         scales: vec![Scale::FULL],
-        colours: colours.iter().map(|&(name, rgb)| Colour { name: name.into(), rgb }).collect(),
+        colours: colours
+            .iter()
+            .map(|&(name, rgb)| Colour { name: name.into(), rgb, paint: None, note: None })
+            .collect(),
         films: Films::default(),
         parts: vec![Part {
             name: "door".into(),

@@ -45,7 +45,10 @@ fn about(outcome: &Outcome, sheet: &Sheet) -> Markup {
     html! {
         (sheet.make.word()) ", " (side(sheet.page.width)) " × " (side(sheet.page.height)) " mm, "
         (percent(sheet.used_share)) " used"
-        @if let Some(colour) = sheet.colour { ", for " (said(&outcome.plan.colours[colour.0].name)) }
+        @if let Some(colour) = sheet.colour.map(|colour| &outcome.plan.colours[colour.0]) {
+            ", for " (said(&colour.name))
+            @for words in colour.paint.iter().chain(&colour.note) { ", " (said(words)) }
+        }
         @if let Some(step) = sheet.step { ", step " (step) }
     }
 }

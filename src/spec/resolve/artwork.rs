@@ -5,7 +5,6 @@ use super::super::lenient::May;
 use super::super::mirror;
 use super::super::words::Rgb;
 use super::drawing::Paint;
-use super::setup::Palette;
 use super::shown;
 use crate::flow::{Area, Artwork, Colour, ColourId, Draw};
 use crate::outline::picture::{Coloured, Picture, Side};
@@ -18,7 +17,6 @@ pub fn artwork(
     drawn: &mirror::Artwork,
     marking: &mirror::Marking,
     pictures: &Pictures,
-    palette: &mut Palette,
 ) -> Option<Draw> {
     let log = paint.log;
     let side = match (drawn.width.given, drawn.height.given) {
@@ -38,7 +36,7 @@ pub fn artwork(
         }
     };
     let picture = key(drawn).and_then(|key| pictures.get(&key));
-    let colours = colours(paint, drawn, marking, picture, palette);
+    let colours = colours(paint, drawn, marking, picture);
     let (picture, side, colours) = (picture?, side?, colours?);
     let (areas, silhouette) = picture.set(side);
     Some(Draw::Artwork(Arc::new(Artwork { areas: joined(&colours, areas), silhouette, repeat: None })))
@@ -50,11 +48,11 @@ fn colours(
     drawn: &mirror::Artwork,
     marking: &mirror::Marking,
     picture: Option<&Picture>,
-    palette: &mut Palette,
 ) -> Option<Vec<ColourId>> {
     let log = paint.log;
+    let mut palette = paint.palette.borrow_mut();
     let has = picture.map(|picture| picture.areas.iter().map(|(rgb, _)| *rgb).collect::<Vec<_>>());
-    let named = |rgb: [u8; 3]| format!("\"{}\"", Colour { name: String::new(), rgb }.hex());
+    let named = |rgb: [u8; 3]| format!("\"{}\"", Colour::bare(rgb).hex());
     let listed = |has: &[[u8; 3]]| has.iter().take(12).map(|&rgb| named(rgb)).collect::<Vec<_>>().join(", ");
     let mut chosen: BTreeMap<[u8; 3], ColourId> = BTreeMap::new();
     for (hex, word) in drawn.colours.get().map_or(&[][..], |named| &named.0) {

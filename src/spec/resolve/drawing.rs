@@ -1,15 +1,20 @@
 //! `draw`: kind, sizes and colours of what is painted.
 
+use super::super::fonts::Fonts;
 use super::super::length::sane;
 use super::super::lenient::{May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror;
 use super::super::words::Count;
+use super::composed::Nest;
 use super::form::Form;
 use super::limit::corners;
+use super::setup::Palette;
 use super::{each, mm, positive};
-use crate::flow::{ColourId, Direction, Draw};
+use crate::flow::{ColourId, Direction, Draw, Figure};
 use crate::units::{Angle, Full, Length, Scale};
+use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::f64::consts::PI;
 
 /// Most squares or stripes of one marking: finer than this is no marking but a tint.
@@ -17,7 +22,7 @@ const MOST_REPEATS: f64 = 5000.0;
 /// Most colours of one marking: stripes, rings.
 const MOST_COLOURS: usize = 40;
 /// Most corners of a polygon.
-const MOST_CORNERS: usize = 2000;
+pub const MOST_CORNERS: usize = 2000;
 
 /// What a drawing needs to know of its marking.
 pub struct Paint<'a> {
@@ -30,12 +35,35 @@ pub struct Paint<'a> {
     pub limits: &'a [String],
     /// Whether it goes along a line that has ends, or goes round; `None` where the spec is too wrong to tell.
     pub has_line: Option<bool>,
+    pub palette: RefCell<&'a mut Palette>,
+    /// The named drawings of all files.
+    pub drawings: &'a Drawings<'a>,
+    /// How deep in a drawing of drawings this is.
+    pub nest: Nest,
+    pub fonts: &'a Fonts<'a>,
 }
 
-/// The colours of a marking, if all could be read, and where they are given.
+/// Drawings by their names, and which of them have been read.
+pub struct Drawings<'a> {
+    pub list: Vec<(&'a str, &'a Need<mirror::Items>)>,
+    pub read: RefCell<BTreeSet<String>>,
+}
+
+/// The colours of a drawing, if all could be read, and where they are given.
+#[derive(Clone)]
 pub struct Colours {
     pub ids: Option<Vec<ColourId>>,
     pub at: At,
+    pub kind: ColoursKind,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+pub enum ColoursKind {
+    Given,
+    /// Every drawing within has colours of its own.
+    None,
+    /// Only the form counts: whatever number is asked for.
+    Any,
 }
 
 pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) -> Option<Draw> {
@@ -47,6 +75,9 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
             Some(Draw::Stripe { width: width?, end_width: end_width?, length: length?, colours })
         }
         mirror::Draw::Band(band) => paint.band(band, got.at, colours),
+        mirror::Draw::Rectangle(rectangle) if rectangle.radius.given => {
+            paint.plain("rectangle", paint.rounded(rectangle), colours)
+        }
         mirror::Draw::Rectangle(rectangle) => {
             let (width, height) = (paint.size(&rectangle.width), paint.size(&rectangle.height));
             let [colour] = paint.colours("rectangle", colours)?;
@@ -61,31 +92,66 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
         mirror::Draw::Star(star) => paint.star(star, colours),
         mirror::Draw::Chevron(chevron) => paint.chevron(chevron, colours),
         mirror::Draw::Polygon(polygon) => paint.polygon(polygon, colours),
-        mirror::Draw::Checks(checks) => paint.checks(checks, colours),
+        mirror::Draw::Checks(checks) => paint.checks(checks, got.at, colours),
         mirror::Draw::Hazard(hazard) => paint.hazard(hazard, colours),
         mirror::Draw::Area(area) => paint.area(area, got.at, colours),
         // Brings colours of its own: read beside this.
         mirror::Draw::Artwork(_) => None,
+        mirror::Draw::Cross(cross) => paint.plain("cross", paint.cross(cross), colours),
+        mirror::Draw::Rays(rays) => paint.plain("sunburst", paint.rays(rays), colours),
+        mirror::Draw::Arrow(arrow) => paint.plain("arrow", paint.arrow(arrow), colours),
+        mirror::Draw::Arc(arc) => paint.plain("arc", paint.arc(arc), colours),
+        mirror::Draw::Sector(sector) => paint.plain("sector", paint.sector(sector), colours),
+        mirror::Draw::Ellipse(ellipse) => {
+            let (width, height) = (paint.size(&ellipse.width), paint.size(&ellipse.height));
+            let figure = width.zip(height).map(|(width, height)| Figure::Ellipse { width, height });
+            paint.plain("ellipse", figure, colours)
+        }
+        mirror::Draw::Path(path) => paint.plain("path", paint.path(path), colours),
+        mirror::Draw::StarAndBars(star) => paint.star_and_bars(star, colours),
+        mirror::Draw::CheatLine(line) => paint.cheat_line(line, colours),
+        mirror::Draw::Stripes(stripes) => paint.stripes(stripes, colours),
+        mirror::Draw::Blotches(blotches) => paint.blotches(blotches, colours),
+        mirror::Draw::Group(items) => paint.group(items, got.at, &colours),
+        mirror::Draw::Drawing(name) => paint.named(&name.0, got.at, &colours),
+        mirror::Draw::Letters(letters) => paint.letters(letters, got.at, colours),
+        mirror::Draw::Text(lines) => paint.text(lines, got.at, colours),
     }
 }
 
 impl Paint<'_> {
     /// A size at full size.
     pub fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
-        let size = positive(self.log, got)? * self.made.denominator();
-        let big = |wrong| self.log.wrong(got.at, wrong);
+        self.sized(got.at, positive(self.log, got)? * self.made.denominator())
+    }
+
+    /// A length at full size, unless it is over all measure.
+    pub fn sized(&self, at: At, size: Length<Full>) -> Option<Length<Full>> {
+        let big = |wrong| self.log.wrong(at, wrong);
         sane(size, &format!("{} at full size", mm(size))).map_err(big).ok()
     }
 
     /// Exactly as many colours as the drawing has.
-    fn colours<const N: usize>(&self, word: &str, colours: Colours) -> Option<[ColourId; N]> {
-        let ids = colours.ids?;
-        let count = ids.len();
-        let exact = ids.try_into().ok();
-        if exact.is_none() {
-            self.miscounted(word, colours.at, N, count);
+    pub fn colours<const N: usize>(&self, word: &str, colours: Colours) -> Option<[ColourId; N]> {
+        self.exactly(word, colours, N)?.try_into().ok()
+    }
+
+    /// Exactly so many colours.
+    pub fn exactly(&self, word: &str, colours: Colours, count: usize) -> Option<Vec<ColourId>> {
+        self.between(word, colours, [count, count])
+    }
+
+    /// From so many colours to so many.
+    pub fn between(&self, word: &str, colours: Colours, [least, most]: [usize; 2]) -> Option<Vec<ColourId>> {
+        if colours.kind == ColoursKind::Any {
+            return Some(vec![ColourId(0); least]);
         }
-        exact
+        let ids = colours.ids?;
+        if (least..=most).contains(&ids.len()) {
+            return Some(ids);
+        }
+        self.miscounted(word, colours.at, if ids.len() < least { least } else { most }, ids.len());
+        None
     }
 
     fn miscounted(&self, word: &str, at: At, wanted: usize, given: usize) {
@@ -98,7 +164,10 @@ impl Paint<'_> {
         self.log.value(at, message, help);
     }
 
-    fn at_most(&self, colours: Colours) -> Option<Vec<ColourId>> {
+    pub fn at_most(&self, colours: Colours) -> Option<Vec<ColourId>> {
+        if colours.kind == ColoursKind::Any {
+            return Some(vec![ColourId(0)]);
+        }
         let ids = colours.ids?;
         if ids.len() > MOST_COLOURS {
             let message = format!("{} colours in one marking", ids.len());
@@ -108,6 +177,10 @@ impl Paint<'_> {
     }
 
     fn band(&self, band: &mirror::Band, at: At, colours: Colours) -> Option<Draw> {
+        if self.nest.is_inside() {
+            self.log.value(at, "a band goes round its part, and is no part of a drawing", "draw a `stripe`");
+            return None;
+        }
         if band.width.given && band.widths.given {
             self.log.key(band.widths.at, "`width` and `widths` together", "give one of the two");
             return None;
@@ -116,7 +189,7 @@ impl Paint<'_> {
             self.log.key(at, "the band has no width", "add `width: …`, or `widths: […]` for several stripes");
             return None;
         }
-        let ids = self.at_most(Colours { ids: colours.ids, at: colours.at })?;
+        let ids = self.at_most(colours.clone())?;
         let widths = match band.widths.get() {
             Some(widths) => widths.iter().map(|width| self.size(width)).collect::<Vec<_>>(),
             // Shared equally between the colours, as in a stripe.
@@ -179,10 +252,8 @@ impl Paint<'_> {
             );
             return None;
         }
-        let ids = self.at_most(Colours { ids: colours.ids, at: colours.at })?;
-        if ids.len() != given.len() {
-            self.miscounted("roundel", colours.at, given.len(), ids.len());
-        }
+        let ids = self.at_most(colours.clone())?;
+        let ids = if ids.len() == given.len() { ids } else { self.exactly("roundel", colours, given.len())? };
         Some(Draw::Roundel { diameter: diameter?, rings: rings?, colours: ids })
     }
 
@@ -224,14 +295,14 @@ impl Paint<'_> {
         Some(Draw::Polygon { points, colour })
     }
 
-    fn checks(&self, checks: &mirror::Checks, colours: Colours) -> Option<Draw> {
-        let square = self.size(&checks.square);
+    fn checks(&self, checks: &mirror::Checks, at: At, colours: Colours) -> Option<Draw> {
+        let square = self.square(checks, at);
         let columns = self.round_or("columns", &checks.columns);
         let colours = self.colours("pattern of checks", colours);
-        let (square, rows) = (square?, checks.rows.get()?.0);
+        let ((square, square_at), rows) = (square?, checks.rows.get()?.0);
         let columns = columns?.map(|Count(columns)| columns);
         let across = columns.map_or_else(|| self.girth() / square.to_mm(), f64::from);
-        self.few_enough(across * f64::from(rows), "squares", checks.square.at);
+        self.few_enough(across * f64::from(rows), "squares", square_at);
         Some(Draw::Checks { square, rows, columns, colours: colours? })
     }
 
@@ -254,7 +325,7 @@ impl Paint<'_> {
         match got.get() {
             Some(&value) => Some(Some(value)),
             None if got.given => None,
-            None if self.has_line != Some(false) => Some(None),
+            None if self.has_line != Some(false) && !self.nest.is_inside() => Some(None),
             None => {
                 let help = format!(
                     "add `{word}: …`; it may be left out only round a ring or along a line with ends"
@@ -278,7 +349,7 @@ impl Paint<'_> {
         }
     }
 
-    fn angle(&self, got: &May<Angle>, usual: f64, [from, to]: [f64; 2]) -> Option<Angle> {
+    pub fn angle(&self, got: &May<Angle>, usual: f64, [from, to]: [f64; 2]) -> Option<Angle> {
         if got.given && got.get().is_none() {
             return None;
         }

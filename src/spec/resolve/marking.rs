@@ -1,17 +1,20 @@
 //! Markings: which part, how laid and held, what to make of it.
 
-use super::super::artwork::Pictures;
+use super::super::Found;
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
-use super::super::mirror::{self, HoldWord, Named, OneOrMany, WordOrMap};
+use super::super::mirror::{self, HoldWord, Named, WordOrMap};
 use super::artwork::artwork;
-use super::drawing::{Colours, Paint, drawing};
+use super::composed::Nest;
+use super::drawing::{Drawings, Paint};
 use super::each;
 use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
 use crate::flow::{End, Hold, Lay, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
-use crate::units::{Full, Length, Scale};
+use crate::outline::bridge::Bridges;
+use crate::units::{Angle, Full, Length, Model, Scale};
+use std::cell::RefCell;
 
 /// Most copies of one marking: a sheet holds fewer of anything.
 const MOST_COPIES: u32 = 1000;
@@ -23,7 +26,7 @@ pub fn marking(
     all: &Named<mirror::Marking>,
     parts: &[Known],
     palette: &mut Palette,
-    pictures: &Pictures,
+    (drawings, found): (&Drawings<'_>, &Found<'_>),
 ) -> Option<Marking> {
     let given = got.get()?;
     let part_id = part_named(log, &given.part, parts);
@@ -35,13 +38,15 @@ pub fn marking(
     if let Some(mirror::Draw::Area(_)) = given.draw.get() {
         area_is_where_it_is(log, given);
     }
-    let paint = Paint { log, made, shape, limits, has_line: has_line(given) };
+    let (palette, nest) = (RefCell::new(palette), Nest::default());
+    let (fonts, has_line) = (found.fonts, has_line(given));
+    let paint = Paint { log, made, shape, limits, has_line, palette, drawings, nest, fonts };
     let draw = match given.draw.get() {
-        Some(mirror::Draw::Artwork(drawn)) => artwork(&paint, drawn, given, pictures, palette),
-        _ => drawing(&paint, &given.draw, colours(log, given, got.at, palette)),
+        Some(mirror::Draw::Artwork(drawn)) => artwork(&paint, drawn, given, found.pictures),
+        _ => paint.marked(given, got.at),
     };
     let (make, copies) = (make(log, given), copies(log, given));
-    let piece = piece(log, &given.piece, may_close(given));
+    let piece = piece(log, &given.piece, may_close(given), make.contains(&Make::Mask));
     let may_trim = may_trim(log, given);
     let hold = hold(log, given, made);
     let copies = copies.saturating_mul(starts(log, given, lay.as_ref(), copies));
@@ -86,28 +91,6 @@ fn starts(log: &Log, given: &mirror::Marking, lay: Option<&Lay>, copies: u32) ->
         log.value(given.lay.at, message, format!("at most {MOST_COPIES}"));
     }
     starts
-}
-
-/// Colours by name, `None` where one is unknown; with the place to blame for their number.
-fn colours(log: &Log, given: &mirror::Marking, at: super::At, palette: &mut Palette) -> Colours {
-    if given.colour.given && given.colours.given {
-        log.key(given.colours.at, "`colour` and `colours` together", "give one of the two");
-    }
-    if !given.colour.given && !given.colours.given {
-        log.key(at, "`colour` is missing", "add `colour: …`, a name from `colours` or a quoted \"#rrggbb\"");
-    }
-    let words = match given.colour.get() {
-        Some(one) => vec![(one, given.colour.at)],
-        None => each(log, &given.colours),
-    };
-    let is_whole = match given.colours.get() {
-        Some(OneOrMany::List(many)) => many.len() == words.len(),
-        Some(OneOrMany::Word(_)) => true,
-        None => given.colour.get().is_some(),
-    };
-    let found: Vec<_> = words.into_iter().map(|(word, at)| palette.find(log, &word.0, at)).collect();
-    let ids = found.into_iter().collect::<Option<Vec<_>>>().filter(|ids| is_whole && !ids.is_empty());
-    Colours { ids, at: if given.colour.given { given.colour.at } else { given.colours.at } }
 }
 
 /// An area is a bit of its part: nothing else says where it lies or how large it is.
@@ -184,8 +167,13 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
         each(log, &given.may_trim).into_iter().flat_map(|(ends, _)| ends.0.clone()).collect();
     ends.sort_unstable();
     ends.dedup();
-    if !ends.is_empty() && matches!(given.draw.get(), Some(mirror::Draw::Roundel(_))) {
-        log.value(given.may_trim.at, "a roundel is not trimmed", "leave `may_trim` out, or make it smaller");
+    let whole = match given.draw.get() {
+        Some(mirror::Draw::Roundel(_)) => "a roundel is not trimmed",
+        Some(mirror::Draw::Letters(_) | mirror::Draw::Text(_)) => "letters are not trimmed",
+        _ => "",
+    };
+    if !ends.is_empty() && !whole.is_empty() {
+        log.value(given.may_trim.at, whole, "leave `may_trim` out, or make it smaller");
     }
     ends
 }
@@ -206,16 +194,43 @@ fn hold(log: &Log, given: &mirror::Marking, made: Scale) -> Hold {
     }
 }
 
-fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool) -> PieceWishes {
+fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool, is_mask: bool) -> PieceWishes {
     let Some(given) = got.get() else { return PieceWishes::default() };
     if given.overlap.given && !may_close {
         let help = "overlap is where a wrap meets itself: `lay: {follow: ring}`";
         log.key(given.overlap.at, "this piece does not meet itself", help);
     }
+    if given.bridge.given && !is_mask {
+        log.key(given.bridge.at, "only a mask has bridges", "add `make: mask`, or leave `bridge` out");
+    }
     PieceWishes {
+        bridges: bridges(log, &given.bridge),
         border: width_of_film(log, &given.border),
         bleed: width_of_film(log, &given.bleed),
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
         split_overlap: width_of_film(log, &given.split_overlap),
+        trap: width_of_film(log, &given.trap).unwrap_or(Length::ZERO),
     }
+}
+
+/// Two to each counter, up and down, unless the spec says otherwise.
+fn bridges(log: &Log, got: &May<WordOrMap<Length<Model>, mirror::Bridge>>) -> Option<Bridges> {
+    /// More would leave no window.
+    const MOST: u32 = 12;
+    let usual = Bridges { width: Length::ZERO, count: 2, direction: Angle::degrees(90.0) };
+    let bridges = match got.get()? {
+        WordOrMap::Word(width) => Bridges { width: *width, ..usual },
+        WordOrMap::Map(map) => Bridges {
+            width: *map.width.get()?,
+            count: map.count.get().map_or(usual.count, |count| count.0),
+            direction: map.direction.get().map_or(usual.direction, |upright| upright.0),
+        },
+    };
+    if !(bridges.width > Length::ZERO && bridges.width <= Length::mm(20.0)) {
+        log.value(got.at, "a bridge of this width ties nothing", "0.4 to 1 mm suits most masks");
+    }
+    if bridges.count > MOST {
+        log.value(got.at, format!("{} bridges to each counter", bridges.count), format!("at most {MOST}"));
+    }
+    Some(bridges)
 }

@@ -5,26 +5,32 @@
 //! may name. What is returned is only a plan while the log is clean.
 
 mod artwork;
+mod composed;
 mod drawing;
+mod figure;
 mod form;
 mod lay;
+mod lettering;
 mod limit;
 mod marking;
 mod part;
 mod setup;
 mod shape;
+mod sides;
 mod spot;
 mod tools;
 
-use super::artwork::Pictures;
-use super::attached::Attached;
+use super::Found;
 use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
 use super::problem::shown;
 use crate::flow::{Marking, MarkingId, Plan};
 use crate::units::{Length, Scale};
+use composed::Nest;
+use drawing::{Drawings, Paint};
 use setup::Palette;
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 /// Most pieces one spec may ask for, over all scales: some hundred sheets.
@@ -41,16 +47,18 @@ pub fn plan(
     file_name: &str,
     spec: &Spec,
     shared: &[Shared],
-    pictures: &Pictures,
-    attached: &Attached,
+    found: &Found<'_>,
 ) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
     let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
-    let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]), attached);
+    let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]), found.attached);
     let scales = scales(log, spec);
-    let markings = markings(log, spec, &parts, &mut palette, pictures);
+    let list = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
+    let drawings = Drawings { list, read: RefCell::default() };
+    let markings = markings(log, spec, &parts, &mut palette, &drawings, found);
+    drawings_in_order(log, &mut palette, &drawings, found);
     let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
     let (spray, cutter) = (tools::spray(log, &spec.spray, &mut palette), tools::cutter(log, &spec.cutter));
     let markings = markings?;
@@ -87,12 +95,21 @@ fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
     scales
 }
 
+/// Drawings that no marking uses are looked at as well.
+fn drawings_in_order(log: &Log, palette: &mut Palette, drawings: &Drawings<'_>, found: &Found<'_>) {
+    let (made, palette, fonts) = (Scale::FULL, RefCell::new(palette), found.fonts);
+    let (has_line, nest) = (Some(false), Nest::default());
+    let paint = Paint { log, made, shape: None, limits: &[], has_line, palette, drawings, nest, fonts };
+    composed::all_read(&paint, drawings);
+}
+
 fn markings(
     log: &Log,
     spec: &Spec,
     parts: &[part::Known],
     palette: &mut Palette,
-    pictures: &Pictures,
+    drawings: &Drawings<'_>,
+    found: &Found<'_>,
 ) -> Option<Vec<Marking>> {
     let named = spec.markings.get()?;
     // A table that cannot be read has told its own trouble.
@@ -102,31 +119,59 @@ fn markings(
     for (name, marking) in &named.0 {
         name_is_usable(log, name, marking.at);
     }
-    let resolve =
-        |(name, marking): &(String, _)| marking::marking(log, name, marking, named, parts, palette, pictures);
-    let mut markings =
-        named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect::<Option<Vec<_>>>()?;
-    layers(log, named, &mut markings);
-    Some(markings)
+    let resolve = |(name, given): &(String, _)| {
+        let marking = marking::marking(log, name, given, named, parts, palette, (drawings, found))?;
+        sides::sides(log, given, marking, named, parts)
+    };
+    let mut each = named.0.iter().map(resolve).collect::<Vec<_>>().into_iter().collect::<Option<Vec<_>>>()?;
+    settled(log, named, &mut each)
+}
+
+/// All pieces in one list. A marking lies over others by their places in the spec; one that is made for both
+/// sides is two.
+fn settled(
+    log: &Log,
+    named: &Named<super::mirror::Marking>,
+    each: &mut [Vec<Marking>],
+) -> Option<Vec<Marking>> {
+    layers(log, named, each);
+    let first: Vec<usize> = each
+        .iter()
+        .scan(0, |next, made| {
+            let first = *next;
+            *next += made.len();
+            Some(first)
+        })
+        .collect();
+    let counts: Vec<usize> = each.iter().map(Vec::len).collect();
+    for marking in each.iter_mut().flatten() {
+        let under = |MarkingId(k): &MarkingId| (first[*k]..first[*k] + counts[*k]).map(MarkingId);
+        marking.over = marking.over.iter().flat_map(under).collect();
+    }
+    Some(each.concat())
 }
 
 /// Which markings are put down before which.
-fn layers(log: &Log, named: &Named<super::mirror::Marking>, markings: &mut [Marking]) {
+fn layers(log: &Log, named: &Named<super::mirror::Marking>, each: &mut [Vec<Marking>]) {
+    let mut layer = vec![0; each.len()];
     let mut settled = false;
     while !settled {
         settled = true;
-        for k in 0..markings.len() {
-            let above = |&MarkingId(under): &MarkingId| markings[under].layer + 1;
-            let layer = markings[k].over.iter().map(above).max().unwrap_or(0);
-            if layer >= markings.len() {
+        for k in 0..each.len() {
+            let over = each[k].first().map_or(&[][..], |marking| &marking.over);
+            let above = over.iter().map(|&MarkingId(under)| layer[under] + 1).max().unwrap_or(0);
+            if above >= each.len() {
                 let at = named.0[k].1.get().map_or(named.0[k].1.at, |marking| marking.over.at);
-                let message = format!("`{}` lies over what lies over it", markings[k].name);
+                let message = format!("`{}` lies over what lies over it", named.0[k].0);
                 log.value(at, message, "take one of the `over` out: what is put down later lies over");
                 return;
             }
-            settled &= layer == markings[k].layer;
-            markings[k].layer = layer;
+            settled &= above == layer[k];
+            layer[k] = above;
         }
+    }
+    for (made, layer) in each.iter_mut().zip(layer) {
+        made.iter_mut().for_each(|marking| marking.layer = layer);
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
-use super::super::words::{Number, Rgb, Share};
+use super::super::words::{Number, Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive, tools};
 use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
 use crate::units::{Dpi, Length, Model, Size};
@@ -31,6 +31,9 @@ pub fn plan_name(file_name: &str) -> String {
     }
 }
 
+/// A colour as it is written: its digits, or those and what to buy for it.
+type Coloured = WordOrMap<Rgb, mirror::Paint>;
+
 /// Every colour, named or given by its digits.
 pub struct Palette {
     pub colours: Vec<Colour>,
@@ -38,11 +41,19 @@ pub struct Palette {
 }
 
 impl Palette {
-    pub fn new<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<Rgb>>>) -> Self {
+    pub fn new<'a>(log: &Log, files: impl Iterator<Item = &'a May<Named<Coloured>>>) -> Self {
         let mut palette = Self { colours: Vec::new(), names: BTreeMap::new() };
-        for (name, rgb) in all_named(log, files) {
+        for (name, given) in all_named(log, files) {
+            let (rgb, mixed) = match given.get() {
+                Some(WordOrMap::Word(rgb)) => (Some(rgb), None),
+                Some(WordOrMap::Map(mixed)) => (mixed.hex.get(), Some(mixed)),
+                None => (None, None),
+            };
             // A colour that cannot be read keeps its name, so that its users are not blamed as well.
-            palette.add(name.into(), rgb.get().map_or([0; 3], |rgb| rgb.0));
+            let ColourId(id) = palette.add(name.into(), rgb.map_or([0; 3], |rgb| rgb.0));
+            let words = |text: &May<Text>| text.get().map(|text| text.0.clone());
+            palette.colours[id].paint = mixed.and_then(|mixed| words(&mixed.paint));
+            palette.colours[id].note = mixed.and_then(|mixed| words(&mixed.note));
         }
         palette
     }
@@ -53,8 +64,7 @@ impl Palette {
             return Some(id);
         }
         if let Some(rgb) = Rgb::hex(word) {
-            let colour = Colour { name: String::new(), rgb: rgb.0 };
-            let name = colour.hex();
+            let name = Colour::bare(rgb.0).hex();
             return Some(self.names.get(&name).copied().unwrap_or_else(|| self.add(name, rgb.0)));
         }
         let names = self.names.keys().map(String::as_str).filter(|name| !name.starts_with('#'));
@@ -65,13 +75,13 @@ impl Palette {
     /// By its parts: the first colour of the spec that has the same, else by its digits.
     pub fn paint(&mut self, rgb: [u8; 3]) -> ColourId {
         let same = self.colours.iter().position(|colour| colour.rgb == rgb).map(ColourId);
-        same.unwrap_or_else(|| self.add(Colour { name: String::new(), rgb }.hex(), rgb))
+        same.unwrap_or_else(|| self.add(Colour::bare(rgb).hex(), rgb))
     }
 
     fn add(&mut self, name: String, rgb: [u8; 3]) -> ColourId {
         let id = ColourId(self.colours.len());
         self.names.insert(name.clone(), id);
-        self.colours.push(Colour { name, rgb });
+        self.colours.push(Colour { name, rgb, paint: None, note: None });
         id
     }
 }
@@ -104,6 +114,7 @@ fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<
     }
     set(&mut film.finest_line, width_of_film(log, &given.finest_line));
     set(&mut film.finest_gap, width_of_film(log, &given.finest_gap));
+    set(&mut film.smallest_letter, width_of_film(log, &given.smallest_letter));
     set(&mut film.border, width_of_film(log, &given.border));
     set(&mut film.bleed, width_of_film(log, &given.bleed));
 }

@@ -1,0 +1,33 @@
+//! Font files that a spec names: each opened and read once, through the caller's own opener.
+
+use super::{Open, beside};
+use crate::outline::font::Font;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+type Found = Result<Arc<Font>, String>;
+
+/// The fonts asked for so far, by name as from the spec's folder.
+pub struct Fonts<'a> {
+    open: Open<'a>,
+    found: RefCell<BTreeMap<String, Found>>,
+}
+
+impl<'a> Fonts<'a> {
+    pub fn new(open: Open<'a>) -> Self {
+        Self { open, found: RefCell::default() }
+    }
+
+    /// The font of that name, or why there is none.
+    pub fn find(&self, name: &str) -> Found {
+        let name = beside("", name);
+        if let Some(found) = self.found.borrow().get(&name) {
+            return found.clone();
+        }
+        let read = |bytes: Vec<u8>| Font::read(bytes.into()).map_err(str::to_owned);
+        let found = (self.open)(&name).and_then(read).map(Arc::new);
+        self.found.borrow_mut().insert(name, found.clone());
+        found
+    }
+}
