@@ -57,8 +57,8 @@ fn strips(part: &Region<Model>, counter: &[Point], bridges: &Bridges) -> Vec<Pol
         let width = bridges.width.to_mm();
         let tried = ASIDE.iter().map(|share| middle + aside * (share * breadth));
         let tried = tried.filter(|&from| inside.contains(from));
-        let mut spans = tried.map(|from| (from, span(part, from, out, width)));
-        let first = spans.next().unwrap_or_else(|| (middle, span(part, middle, out, width)));
+        let mut spans = tried.map(|from| (from, span(part, &inside, from, out, width)));
+        let first = spans.next().unwrap_or_else(|| (middle, span(part, &inside, middle, out, width)));
         let through = |(_, [near, far]): &(Point, [f64; 2])| far - near;
         let (from, [near, far]) = spans
             .fold(first, |best, other| if through(&other) < THINNER * through(&best) { other } else { best });
@@ -74,8 +74,8 @@ fn strips(part: &Region<Model>, counter: &[Point], bridges: &Bridges) -> Vec<Pol
     (0..bridges.count).map(one).collect()
 }
 
-/// From where to where a strip that starts at `from` crosses the first stroke on its way.
-fn span(part: &Region<Model>, from: Point, out: Vector, width: f64) -> [f64; 2] {
+/// From where to where a strip that starts at `from` in a counter crosses the stroke that closes it.
+fn span(part: &Region<Model>, counter: &Region<Model>, from: Point, out: Vector, width: f64) -> [f64; 2] {
     let aside = Vector::new(-out.y, out.x);
     let mut found = [f64::INFINITY, 0.0];
     for k in 0..LINES {
@@ -84,11 +84,13 @@ fn span(part: &Region<Model>, from: Point, out: Vector, width: f64) -> [f64; 2] 
         let mut crossings: Vec<f64> = part.edges().filter_map(|(a, b)| crossing(start, out, a, b)).collect();
         crossings.sort_by(f64::total_cmp);
         // An odd number of edges ahead: the line starts in the stroke.
-        let crossed = match (crossings.len() % 2, crossings.as_slice()) {
-            (1, [end, ..]) => [0.0, *end],
-            (_, [start, end, ..]) => [*start, *end],
-            _ => continue,
-        };
+        if crossings.len() % 2 == 1 {
+            crossings.insert(0, 0.0);
+        }
+        // A tail within the counter is passed by: beyond it is the counter still.
+        let mut strokes = crossings.chunks_exact(2);
+        let closes = |stroke: &&[f64]| !counter.contains(start + out * (stroke[1] + 1e-6 * width));
+        let Some(crossed) = strokes.find(closes) else { continue };
         found = [found[0].min(crossed[0]), found[1].max(crossed[1])];
     }
     if found[0] > found[1] { [0.0; 2] } else { found }
