@@ -123,8 +123,8 @@ fn what_cannot_be_lettered_is_told_at_its_place() {
     assert!(help.starts_with("name an OpenType"));
     let (message, ..) = problem("{text: {text: H, font: none.ttf, height: 1 in}}");
     assert!(message.contains("there is no such file"), "{message}");
-    let (message, help, _) = problem("{letters: {text: 007, height: 1 in}}");
-    assert_eq!((message.as_str(), help.starts_with("quote")), ("`7` is read as no text", true));
+    let (message, help, _) = problem("{letters: {text: 42, height: 1 in}}");
+    assert_eq!((message.as_str(), help.starts_with("quote")), ("`42` is read as no text", true));
     let long = "A".repeat(10_000);
     let (message, ..) = problem(&format!("{{letters: {{text: {long}, height: 1 in}}}}"));
     assert_eq!(message, "a text of 10000 letters");

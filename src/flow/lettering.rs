@@ -50,7 +50,8 @@ impl Block {
     pub fn width_of(&self, letter: char) -> Length<Full> {
         self.widths.get(&letter).copied().unwrap_or(match letter {
             '1' | '.' => self.stroke,
-            'M' | 'W' => self.width * 1.25,
+            'M' => self.width * 1.25,
+            'W' => self.width * 1.4,
             '&' => self.width * 1.15,
             '-' => self.width * 0.6,
             '/' => self.width * 0.8,
