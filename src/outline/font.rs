@@ -68,7 +68,6 @@ impl Font {
         if !(capital.is_finite() && capital > 0.0) {
             return Err("it does not say how high its letters are");
         }
-        drop(font);
         Ok(Self { bytes, capital })
     }
 
