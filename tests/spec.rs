@@ -349,7 +349,7 @@ fn unknown_words() {
         "unknown word `widht`",
         "`width`",
     );
-    wrong("draw: {stripe: {", "draw: {▸text: {", "unknown word `text`", "`stripe`");
+    wrong("draw: {stripe: {", "draw: {▸glitter: {", "unknown word `glitter`", "`stripe`");
     wrong("shape: {sphere: {", "shape: {▸loft: {", "unknown word `loft`", "`cone`");
     wrong("lay: drape", "lay: ▸sigth", "unknown word `sigth`", "`sight`");
     let ring = "lay: {follow: {ring: {station: -350 mm}}}";

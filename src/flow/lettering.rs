@@ -105,3 +105,10 @@ pub struct Bow {
     /// Whether the letters hang under the arc's middle, heads to its centre, instead of standing over it.
     pub under: bool,
 }
+
+impl Bow {
+    /// The radius at which letters keep the way between them: at their feet, hanging ones at their heads.
+    pub fn spaced_at(&self, height: Length<Full>) -> Length<Full> {
+        if self.under { self.radius - height } else { self.radius }
+    }
+}

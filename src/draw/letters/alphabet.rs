@@ -15,7 +15,7 @@ const MIDDLE: f64 = 0.515;
 /// How far an open stroke reaches back down or up from its turn, of the height.
 const HOOK: f64 = 0.27;
 /// Curves of strokes that cross are joined as areas of straight edges, this close to the curve, of the height.
-const CLOSE: f64 = 2e-5;
+const CLOSE: f64 = 1e-4;
 
 /// One letter's sizes, mm.
 #[derive(Clone, Copy, Debug)]

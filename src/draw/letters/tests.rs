@@ -236,7 +236,8 @@ fn letters_stand_on_their_arc() {
         let region = set.letters.flattened(1e-6);
         // The foot of an L touches the arc in its middle: from outside over it, from inside under it.
         let foot = (0..3).map(|k| {
-            let angle = f64::from(k - 1) * 10.0 / radius;
+            // Hanging letters keep their way at the heads, 12 in nearer to the centre.
+            let angle = f64::from(k - 1) * 10.0 / if under { radius - 12.0 } else { radius };
             let sense = if under { 1.0 } else { -1.0 };
             centre + crate::outline::turned(Vector::new(0.0, -sense * radius), sense * angle)
         });
