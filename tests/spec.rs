@@ -352,7 +352,7 @@ fn unknown_words() {
         "unknown word `widht`",
         "`width`",
     );
-    wrong("draw: {stripe: {", "draw: {▸text: {", "unknown word `text`", "`stripe`");
+    wrong("draw: {stripe: {", "draw: {▸glitter: {", "unknown word `glitter`", "`stripe`");
     wrong("shape: {sphere: {", "shape: {▸lotf: {", "unknown word `lotf`", "did you mean `loft`?");
     wrong("lay: drape", "lay: ▸sigth", "unknown word `sigth`", "`sight`");
     let ring = "lay: {follow: {ring: {station: -350 mm}}}";

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import cutter
+import font_outlines
 import numbers_agree
 import report_page
 import true_size
@@ -19,6 +20,7 @@ from browser import Browser
 from tally import Tally
 
 DATA = Path("tests/data")
+FACE = Path("src/outline/face/BarlowCondensed_500Medium.ttf")
 
 
 class Made:
@@ -54,6 +56,7 @@ def main():
         numbers_agree.demo(tally, made, demo)
         report_page.report(tally, browser, demo, work)
         keep_readings(tally, readings, bless)
+        keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)
     finally:
         browser.close()
@@ -69,6 +72,15 @@ def keep_readings(tally, readings, bless):
     if bless:
         kept.write_text(text)
     tally.check(f"{kept} is what was read today", kept.read_text() == text)
+
+
+def keep_letters(tally, bless):
+    """Letters of our own face, as fontTools reads them."""
+    kept = DATA / "font-readings.json"
+    text = json.dumps(font_outlines.readings(FACE), indent=1, ensure_ascii=False) + "\n"
+    if bless:
+        kept.write_text(text, encoding="utf-8")
+    tally.check(f"{kept} is what fontTools reads today", kept.read_text(encoding="utf-8") == text)
 
 
 def keep_figures(tally, browser, made, work, bless):

@@ -50,7 +50,8 @@ impl Block {
     pub fn width_of(&self, letter: char) -> Length<Full> {
         self.widths.get(&letter).copied().unwrap_or(match letter {
             '1' | '.' => self.stroke,
-            'M' | 'W' => self.width * 1.25,
+            'M' => self.width * 1.25,
+            'W' => self.width * 1.4,
             '&' => self.width * 1.15,
             '-' => self.width * 0.6,
             '/' => self.width * 0.8,
@@ -103,4 +104,11 @@ pub struct Bow {
     pub radius: Length<Full>,
     /// Whether the letters hang under the arc's middle, heads to its centre, instead of standing over it.
     pub under: bool,
+}
+
+impl Bow {
+    /// The radius at which letters keep the way between them: at their feet, hanging ones at their heads.
+    pub fn spaced_at(&self, height: Length<Full>) -> Length<Full> {
+        if self.under { self.radius - height } else { self.radius }
+    }
 }

@@ -55,15 +55,19 @@ fn strips(part: &Region<Model>, counter: &[Point], bridges: &Bridges) -> Vec<Pol
         let aside = Vector::new(-out.y, out.x);
         let breadth = bounds.width() * aside.x.abs() + bounds.height() * aside.y.abs();
         let width = bridges.width.to_mm();
+        let half = aside * (width / 2.0);
         let tried = ASIDE.iter().map(|share| middle + aside * (share * breadth));
-        let tried = tried.filter(|&from| inside.contains(from));
-        let mut spans = tried.map(|from| (from, span(part, from, out, width)));
-        let first = spans.next().unwrap_or_else(|| (middle, span(part, middle, out, width)));
-        let through = |(_, [near, far]): &(Point, [f64; 2])| far - near;
-        let (from, [near, far]) = spans
-            .fold(first, |best, other| if through(&other) < THINNER * through(&best) { other } else { best });
+        let thick = |from: Point| {
+            let [near, far] = span(part, &inside, [from - half, from + half], 3, out);
+            (from, far - near)
+        };
+        let mut tried = tried.filter(|&from| inside.contains(from)).map(thick);
+        let first = tried.next().unwrap_or((middle, 0.0));
+        let (from, _) =
+            tried.fold(first, |best, other| if other.1 < THINNER * best.1 { other } else { best });
+        let [near, far] = span(part, &inside, [from - half, from + half], LINES, out);
         let past = PAST * width;
-        let (half, near, far) = (aside * (width / 2.0), (near - past).max(0.0), far + past);
+        let (near, far) = ((near - past).max(0.0), far + past);
         vec![
             from + out * near - half,
             from + out * far - half,
@@ -74,21 +78,29 @@ fn strips(part: &Region<Model>, counter: &[Point], bridges: &Bridges) -> Vec<Pol
     (0..bridges.count).map(one).collect()
 }
 
-/// From where to where a strip that starts at `from` crosses the first stroke on its way.
-fn span(part: &Region<Model>, from: Point, out: Vector, width: f64) -> [f64; 2] {
-    let aside = Vector::new(-out.y, out.x);
+/// From where to where lines ahead, starting in a counter between two points, cross the stroke that closes it.
+fn span(
+    part: &Region<Model>,
+    counter: &Region<Model>,
+    [a, b]: [Point; 2],
+    lines: usize,
+    out: Vector,
+) -> [f64; 2] {
     let mut found = [f64::INFINITY, 0.0];
-    for k in 0..LINES {
-        let share = (k as f64 / (LINES - 1) as f64 - 0.5) * (1.0 - 1e-6);
-        let start = from + aside * (share * width);
+    for k in 0..lines {
+        // Just within the strip, so that an edge along its side is not met.
+        let share = (k as f64 + 1e-6) / (lines as f64 - 1.0 + 2e-6);
+        let start = a.lerp(b, share);
         let mut crossings: Vec<f64> = part.edges().filter_map(|(a, b)| crossing(start, out, a, b)).collect();
         crossings.sort_by(f64::total_cmp);
         // An odd number of edges ahead: the line starts in the stroke.
-        let crossed = match (crossings.len() % 2, crossings.as_slice()) {
-            (1, [end, ..]) => [0.0, *end],
-            (_, [start, end, ..]) => [*start, *end],
-            _ => continue,
-        };
+        if crossings.len() % 2 == 1 {
+            crossings.insert(0, 0.0);
+        }
+        // A tail within the counter is passed by: beyond it is the counter still.
+        let mut strokes = crossings.chunks_exact(2);
+        let closes = |stroke: &&[f64]| !counter.contains(start + out * (stroke[1] * (1.0 + 1e-9) + 1e-9));
+        let Some(crossed) = strokes.find(closes) else { continue };
         found = [found[0].min(crossed[0]), found[1].max(crossed[1])];
     }
     if found[0] > found[1] { [0.0; 2] } else { found }

@@ -77,8 +77,8 @@ impl Font {
 
     /// The first character of a line that the font has no glyph for.
     pub fn lacking(&self, line: &str) -> Option<char> {
-        let placed = self.placed(line).into_iter().find(|placed| placed.glyph == 0)?;
-        line.get(placed.source..)?.chars().next()
+        let lacking = self.placed(line).into_iter().filter(|placed| placed.glyph == 0);
+        line.get(lacking.map(|placed| placed.source).min()?..)?.chars().next()
     }
 
     /// One line from x = 0, left to right as it is seen, capitals `height` millimetres high, letters

@@ -15,7 +15,7 @@ const MIDDLE: f64 = 0.515;
 /// How far an open stroke reaches back down or up from its turn, of the height.
 const HOOK: f64 = 0.27;
 /// Curves of strokes that cross are joined as areas of straight edges, this close to the curve, of the height.
-const CLOSE: f64 = 2e-5;
+const CLOSE: f64 = 1e-4;
 
 /// One letter's sizes, mm.
 #[derive(Clone, Copy, Debug)]
@@ -145,19 +145,20 @@ impl Pen {
                     self.counter([s, w - s], [high, h - s], [0.0, waist, upper, 0.0]),
                 ]
             }
+            // Its ends reach the sides of the box, or it would be narrower than the rule.
             'C' => vec![self.ring(&[
-                corner(w, h - a),
+                corner(w, h - a.max(whole)),
                 turn(w, h, whole),
                 turn(0.0, h, whole),
                 turn(0.0, 0.0, whole),
                 turn(w, 0.0, whole),
-                corner(w, a),
-                corner(w - s, a),
+                corner(w, a.max(whole)),
+                corner(w - s, a.max(whole)),
                 turn(w - s, s, whole_in),
                 turn(s, s, whole_in),
                 turn(s, h - s, whole_in),
                 turn(w - s, h - s, whole_in),
-                corner(w - s, h - a),
+                corner(w - s, h - a.max(whole)),
             ])],
             'D' => {
                 let (outer, hole) = (told(whole), self.inner(told(whole)));
@@ -229,14 +230,14 @@ impl Pen {
                 ])]
             }
             'J' => vec![self.ring(&[
-                corner(0.0, a),
+                corner(0.0, a.max(whole)),
                 turn(0.0, 0.0, whole),
                 turn(w, 0.0, whole),
                 corner(w, h),
                 corner(w - s, h),
                 turn(w - s, s, whole_in),
                 turn(s, s, whole_in),
-                corner(s, a),
+                corner(s, a.max(whole)),
             ])],
             'L' => {
                 let nodes = [(0.0, 0.0), (w, 0.0), (w, s), (s, s), (s, h), (0.0, h)];
@@ -305,7 +306,7 @@ impl Pen {
                 corner(s, h),
             ])],
             '3' => {
-                let waist = lower.min(upper);
+                let (waist, a) = (lower.min(upper), a.max(lower));
                 let (waist_in, start) = (self.inner(waist), w * 0.36);
                 let mut nodes = vec![corner(0.0, a), turn(0.0, 0.0, lower), turn(w, 0.0, lower)];
                 nodes.extend(self.right_waist(waist));

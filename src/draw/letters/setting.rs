@@ -3,12 +3,12 @@
 //! The ground of lettering is the strip that it stands on: letters of a word are on one
 //! piece of film, so film between them is part of the piece. Straight, it is the lines'
 //! boxes and what joins them; along an arc, the sector of a ring. Letters on an arc keep
-//! their form and are only turned.
+//! their form and are only turned; the way between them is kept where they come closest.
 
 use super::{Unit, ink};
 use crate::flow::{Align, Bow, Setting};
 use crate::outline::{Bounds, Contour, Outline, Point, Region, Segment, Vector, point, turned};
-use crate::units::Full;
+use crate::units::{Full, Length};
 
 /// Letters in their places, and the ground that they stand on.
 pub struct Set {
@@ -18,7 +18,7 @@ pub struct Set {
 
 pub fn set(lines: &[Vec<Unit>], height: f64, setting: &Setting) -> Set {
     match (setting.bow, lines) {
-        (Some(bow), [line]) => bowed(line, &bow),
+        (Some(bow), [line]) => bowed(line, height, &bow),
         _ => straight(lines, height, setting),
     }
 }
@@ -58,8 +58,9 @@ fn stacked(boxes: &[Bounds]) -> Outline<Full> {
     Region::new(rings.collect()).cleaned().to_outline()
 }
 
-fn bowed(line: &[Unit], bow: &Bow) -> Set {
+fn bowed(line: &[Unit], height: f64, bow: &Bow) -> Set {
     let radius = bow.radius.to_mm();
+    let spaced = bow.spaced_at(Length::mm(height)).to_mm();
     let sense = if bow.under { 1.0 } else { -1.0 };
     // The arc's middle is the origin; letters stand away from its centre, or head to it.
     let centre = point(0.0, sense * radius);
@@ -71,7 +72,7 @@ fn bowed(line: &[Unit], bow: &Bow) -> Set {
     let (mut near, mut far) = (f64::INFINITY, 0.0f64);
     for unit in line {
         let middle = unit.middle();
-        let angle = (middle - bounds.center().x) / radius;
+        let angle = (middle - bounds.center().x) / spaced;
         let foot = turned(Vector::new(0.0, -sense * radius), sense * angle);
         letters.extend(
             &unit

@@ -263,10 +263,10 @@ fn a(pen: &Pen) -> Vec<Contour> {
     ]
 }
 
-/// Four strokes of one slant: feet and the middle point are flat, each as wide as most of a stroke.
+/// Four strokes of one slant: feet and the middle point are flat, each as wide as half a stroke.
 fn w_(pen: &Pen) -> Vec<Contour> {
     let &Pen { w, h, s, .. } = pen;
-    let flat = 0.8 * s;
+    let flat = 0.55 * s;
     // Strokes lean k to one: 2kh − s√(1 + k²) = w/2 − 3/2 flat, a quadratic in k.
     let room = w / 2.0 - 1.5 * flat;
     let (a, c) = (4.0 * h * h - s * s, room * room - s * s);

@@ -39,18 +39,20 @@ fn corners(width: f64, stroke: f64) -> [Corner; 3] {
     [Corner::Square, Corner::Cut(mm(1.25 * stroke)), Corner::Round(mm(width / 2.0))]
 }
 
-/// From `start` straight through the ink to where it ends.
-fn through(region: &Region<Full>, start: Point, inward: Vector) -> f64 {
+/// From `start` straight through the ink to where it ends, if it ends on an edge that runs the other way.
+fn through(region: &Region<Full>, start: Point, inward: Vector) -> Option<f64> {
     let hit = |(a, b): (Point, Point)| {
         let (side_a, side_b) = (inward.cross(a - start), inward.cross(b - start));
         let crosses = (side_a < 0.0) != (side_b < 0.0);
         let ahead = (a + (b - a) * (side_a / (side_a - side_b)) - start).dot(inward);
-        (crosses && ahead > 1e-6).then_some(ahead)
+        (crosses && ahead > 1e-6).then_some((ahead, inward.dot((b - a).normalize()).abs()))
     };
-    region.edges().filter_map(hit).fold(f64::INFINITY, f64::min)
+    let (ahead, slant) = region.edges().filter_map(hit).min_by(|a, b| a.0.total_cmp(&b.0))?;
+    (slant < 1e-3).then_some(ahead)
 }
 
-/// Thickness of every stroke: across each edge that is longer than a stroke is wide, and each round turn, at its thinnest.
+/// Thickness of every stroke: across each edge that is longer than a stroke is wide to the edge that
+/// runs along it, at its thinnest; and across each round turn.
 fn strokes(outline: &Outline<Full>, stroke: f64) -> Vec<f64> {
     let region: Region<Full> = outline.flattened(1e-8);
     let mut found = Vec::new();
@@ -59,12 +61,12 @@ fn strokes(outline: &Outline<Full>, stroke: f64) -> Vec<f64> {
             Segment::Line { to } if (to - from).length() > 1.05 * stroke => {
                 let way = (to - from).normalize();
                 let inward = Vector::new(-way.y, way.x);
-                let across = (1..40).map(|k| through(&region, from.lerp(to, f64::from(k) / 40.0), inward));
-                found.push(across.fold(f64::INFINITY, f64::min));
+                let at = |k: u32| through(&region, from.lerp(to, f64::from(k) / 40.0), inward);
+                found.extend((1..40).filter_map(at).reduce(f64::min));
             }
             Segment::Arc { centre, sweep, .. } if sweep > 0.3 => {
                 let spoke = crate::outline::turned(from - centre, sweep / 2.0);
-                found.push(through(&region, centre + spoke, -spoke.normalize()));
+                found.extend(through(&region, centre + spoke, -spoke.normalize()));
             }
             _ => {}
         }
@@ -234,7 +236,8 @@ fn letters_stand_on_their_arc() {
         let region = set.letters.flattened(1e-6);
         // The foot of an L touches the arc in its middle: from outside over it, from inside under it.
         let foot = (0..3).map(|k| {
-            let angle = f64::from(k - 1) * 10.0 / radius;
+            // Hanging letters keep their way at the heads, 12 in nearer to the centre.
+            let angle = f64::from(k - 1) * 10.0 / if under { radius - 12.0 } else { radius };
             let sense = if under { 1.0 } else { -1.0 };
             centre + crate::outline::turned(Vector::new(0.0, -sense * radius), sense * angle)
         });

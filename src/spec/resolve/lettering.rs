@@ -271,19 +271,19 @@ impl Paint<'_> {
             return None;
         };
         let length = measure(line, height.to_mm());
+        let under = arc.side.get() == Some(&BowSide::Under);
+        // Hanging letters come closest at their heads.
+        let heads = if under { height } else { Length::ZERO };
         let radius = match (arc.radius.given, arc.angle.given) {
             (true, false) => self.size(&arc.radius)?,
             (false, true) => {
                 let angle = arc.angle.get()?;
                 if !(1.0..=ROUND).contains(&angle.to_degrees()) {
-                    self.log.value(
-                        arc.angle.at,
-                        "no angle for an arc of letters",
-                        format!("from 1° to {ROUND}°"),
-                    );
+                    let help = format!("from 1° to {ROUND}°");
+                    self.log.value(arc.angle.at, "no angle for an arc of letters", help);
                     return None;
                 }
-                Length::mm(length / angle.to_radians())
+                Length::mm(length / angle.to_radians()) + heads
             }
             _ => {
                 let help = "give one of the two: `arc: {radius: …}` or `arc: {angle: …}`";
@@ -291,10 +291,8 @@ impl Paint<'_> {
                 return None;
             }
         };
-        let under = arc.side.get() == Some(&BowSide::Under);
-        let least = Length::mm((length / Angle::degrees(ROUND).to_radians()).max(0.0));
-        let least = if under && least < height * 1.2 { height * 1.2 } else { least };
-        if radius < least {
+        let least = Length::mm(length / Angle::degrees(ROUND).to_radians()) + heads;
+        if radius < least * (1.0 - 1e-9) {
             let message = format!("an arc of radius {} is too tight for this line", mm(radius));
             self.log.value(common.arc.at, message, format!("a radius of at least {}", mm(least)));
             return None;

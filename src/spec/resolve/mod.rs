@@ -42,13 +42,7 @@ const MOST_SCALES: usize = 60;
 pub use setup::plan_name;
 
 /// The plan, or `None` where it cannot be put together; the log says why.
-pub fn plan(
-    log: &Log,
-    file_name: &str,
-    spec: &Spec,
-    shared: &[Shared],
-    found: &Found<'_>,
-) -> Option<Plan> {
+pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], found: &Found<'_>) -> Option<Plan> {
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
