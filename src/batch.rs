@@ -392,7 +392,10 @@ fn one_scale(plan: &Plan, index: usize, kit: &[Moulded], uses: &[Use], found: &F
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
                 let mut own = full.at(scale);
-                own.relief = found.reliefs.get(&(fit, make)).map(|relief| relief.at(scale));
+                own.relief = found
+                    .reliefs
+                    .get(&(fit, make))
+                    .map(|relief| relief.at(scale).no_finer_than(plan.films.of(make).finest_gap));
                 let mut made = copies(plan, id, make, scale, effective[marking.part.0], own, pieces.len());
                 if let Some(first) = made.first_mut() {
                     first.findings.extend(chosen);

@@ -264,7 +264,7 @@ fn film_is_not_laid_over_a_point() {
 fn a_stripe_wider_than_its_tube_is_round_is_said_to_lie_over_itself() {
     let codes = |width: &str| {
         let stripe = format!(
-            "draw: {{stripe: {{width: {width}, length: 1 m}}}}\n    colour: a\n    make: decal\n    at: {{station: 1 m, around: top}}"
+            "draw: {{stripe: {{width: {width}, length: 80 cm}}}}\n    colour: a\n    make: decal\n    at: {{station: 1 m, around: top}}"
         );
         let piece = fitted(&spec("shape: {cylinder: {diameter: 100 mm, length: 2 m}}", &stripe));
         // One so large is made in parts besides.

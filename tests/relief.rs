@@ -88,8 +88,12 @@ fn energy_never_rises_with_more_or_deeper_cuts() {
 
 /// The pieces of one marking on a helmet, at full size.
 fn pieces(marking: &str) -> Vec<Piece> {
+    pieces_at("full", marking)
+}
+
+fn pieces_at(scale: &str, marking: &str) -> Vec<Piece> {
     let text = format!(
-        "markloft: 1\ntitle: t\nscales: [full]\ncolours: {{a: \"#000000\"}}\nparts:\n  p:\n    shape: {{ellipsoid: {{length: 285 mm, width: 240 mm, height: 255 mm}}}}\nmarkings:\n  m:\n    part: p\n    colour: a\n    {marking}\nsheets: {{page: {{width: 900 mm, height: 900 mm}}}}\n"
+        "markloft: 1\ntitle: t\nscales: [{scale}]\ncolours: {{a: \"#000000\"}}\nparts:\n  p:\n    shape: {{ellipsoid: {{length: 285 mm, width: 240 mm, height: 255 mm}}}}\nmarkings:\n  m:\n    part: p\n    colour: a\n    {marking}\nsheets: {{page: {{width: 900 mm, height: 900 mm}}}}\n"
     );
     let plan =
         batch::load_embedded("test.yaml", &text).unwrap_or_else(|problem| panic!("{problem:?}\n{text}"));
@@ -118,6 +122,15 @@ fn a_disc_too_wide_for_its_helmet_lies_with_slits_as_a_decal_and_with_darts_as_a
     let start = Start { foot: helmet.project(DVec3::Z * 200.0), heading: DVec3::X };
     let draped = drape(&helmet, &one, start, &Settings::default()).unwrap();
     assert!(-draped.strain.squeeze_p99 > 0.04, "{:?}", draped.strain);
+}
+
+/// 200 mm at 1/72 is 2.8 mm: its darts would be a tenth wide, and no knife takes that out.
+#[test]
+fn darts_too_fine_for_a_knife_are_slits() {
+    let made = pieces_at("1/72", "draw: {disc: {diameter: 200 mm}}\n    at: {seen: top}\n    make: mask");
+    let relief = made[0].fit.relief.as_ref().unwrap();
+    assert_eq!((made[0].lies, relief.kind), (Lies::Cut, CutKind::Slit));
+    assert!(relief.cuts.iter().all(|cut| cut.out.is_empty() && cut.lap.to_mm() < 0.4));
 }
 
 #[test]

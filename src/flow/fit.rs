@@ -154,6 +154,20 @@ impl Relief<Full> {
     }
 }
 
+impl Relief<Model> {
+    /// Darts narrower than a knife can take out become slits, whose lips lap by that little.
+    #[must_use]
+    pub fn no_finer_than(mut self, finest: Length<Model>) -> Self {
+        for cut in self.cuts.iter_mut().filter(|cut| cut.lap.to_mm() < finest.to_mm()) {
+            cut.out.clear();
+        }
+        if self.cuts.iter().all(|cut| cut.out.is_empty()) {
+            self.kind = CutKind::Slit;
+        }
+        self
+    }
+}
+
 /// A triangulated film, flat and laid. Index i is one vertex in both; millimetres.
 #[derive(Clone, Debug, Default)]
 pub struct Film3 {
