@@ -1,6 +1,6 @@
 //! From a spec to its files: what is asked for, what came of it, which bytes go where.
 //!
-//! Leaves out how files get into place ([`publish`](super::publish)) and how an
+//! Leaves out how files get into place (`publish`) and how an
 //! outcome is worked out.
 
 use super::manifest::{self, Hash, Manifest};

@@ -3,7 +3,7 @@
 //! A letter stands in a box, `w` wide and `h` high, its foot on y = 0; every stroke is
 //! `s` wide, measured square to it. The middle bar sits a little above the middle, as
 //! signwriters set it, so that letters do not look top-heavy. Letters of uprights, bars
-//! and bowls are here, those with slanted strokes in [`super::slanted`].
+//! and bowls are here, those with slanted strokes in `slanted`.
 
 use super::ring::{Bend, Line, Node, Style, inner, ring};
 use super::slanted;

@@ -1,7 +1,7 @@
 //! Lettering: block letters drawn by rule, or a font's, set in lines or along an arc.
 //!
 //! Letters come as units on a baseline (a block letter, or what a font makes of some
-//! characters together), and are then [set](setting). Left out: which letters there
+//! characters together), and are then set (`setting`). Left out: which letters there
 //! are and whether sizes go together, which the spec has checked.
 
 pub mod alphabet;

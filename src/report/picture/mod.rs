@@ -9,7 +9,7 @@
 //!
 //! The [`laid`] film is the solver's own: outlines are carried over by its
 //! triangles, nothing is projected anew. Where a part may hide another part of
-//! itself, that is told face by face, [`sampled::Cover`].
+//! itself, that is told face by face, `sampled::Cover`.
 
 pub mod camera;
 mod clip;
