@@ -76,7 +76,7 @@ def consistent(tally, report):
 def stripes(tally, folder):
     """50 × 360 mm at each scale: the two windows of the mask sheet, one path each."""
     for scale in (72, 48, 32):
-        paths = Drawing(folder / f"1-{scale}" / "mask-1-rescue-red.svg").paths("artwork")
+        paths = Drawing(folder / f"1-{scale}" / "mask-2-rescue-red.svg").paths("artwork")
         for copy, [ring] in enumerate(paths, 1):
             sides = [max(axis) - min(axis) for axis in ([p.real for p in ring], [p.imag for p in ring])]
             what = f"arithmetic: window {copy} of the crown stripe at 1/{scale}"
