@@ -1,6 +1,7 @@
 //! What stands on the bench: tape in stock, the order of the spray gun, the cutter.
 
-use super::plan::{ColourId, Film};
+use super::film::Film;
+use super::plan::ColourId;
 use crate::outline::Point;
 use crate::units::{Length, Model, Size};
 

@@ -1,8 +1,15 @@
 //! The leaf words of the language: one text or number each, read on its own.
 //!
-//! Lengths have a file to themselves. Left out: what goes with what.
+//! How lengths are written is in `spec/length.rs`; words of drawings and of measures have files of their own.
+//! Left out: what goes with what.
 
-use super::length::{bare, length, unit_mm};
+mod drawn;
+mod measure;
+
+pub use drawn::*;
+pub use measure::{Around, Free};
+
+use super::length::unit_mm;
 use super::log::Wrong;
 use super::problem::{known, shown};
 use crate::flow::{Align, End, Make, MaskFilm, SizeBy, View};
@@ -88,10 +95,6 @@ pub struct Share(pub f64);
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rgb(pub [u8; 3]);
 
-/// An angle round a part from the top: an angle, or one of the four sides.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Around(pub Angle);
-
 /// One end, both or none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ends(pub Vec<End>);
@@ -148,62 +151,6 @@ pub enum HelixEnds {
     Flush,
 }
 
-/// Whether a strap hangs free on its way to a point, and how long it is there.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Free {
-    No,
-    Straight,
-    Long(Length<Full>),
-}
-
-/// Where chance starts from.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Seed(pub u64);
-
-/// SVG path data.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Data(pub String);
-
-/// The length that one unit of a path stands for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct UnitOf(pub Length<Full>);
-
-/// How the corners of a line outside an edge are made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cornered {
-    Square,
-    Round,
-}
-
-/// Which parts of a path that lies over itself are filled.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Filled {
-    NonZero,
-    EvenOdd,
-}
-
-/// What is to be lettered: any text, but written as one.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Phrase(pub String);
-
-/// A size as a share of the letters' height, or a length.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Proportion {
-    Share(f64),
-    Long(Length<Full>),
-}
-
-/// Whether letters stand over an arc or hang under it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BowSide {
-    Over,
-    Under,
-}
-
-/// Where a bridge goes: an angle from the heading, or a word for one.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Upright(pub Angle);
-
 /// A paper size by name.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Page {
@@ -226,126 +173,12 @@ fn choose<T: Clone>(text: &str, words: &[(&'static str, T)]) -> Result<T, Wrong>
     })
 }
 
-impl Word for Length<Full> {
-    const WANTED: &'static str = "a length such as `18 in` or `460 mm`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        length(text)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Err(unitless(number, bare))
-    }
-}
-
-impl Word for Length<Model> {
-    const WANTED: &'static str = "a length such as `5.2 mm`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        length(text)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Err(unitless(number, bare))
-    }
-}
-
-/// A number that YAML knows where one with a unit is wanted.
-fn unitless(number: f64, bare: impl Fn(&str) -> Wrong) -> Wrong {
-    match number.is_finite() {
-        true => bare(&number.to_string()),
-        false => Wrong::new(format!("`{number}` is no size"), "write a number and a unit, such as `18 in`"),
-    }
-}
-
-impl Word for Angle {
-    const WANTED: &'static str = "an angle such as `45 deg` or `45°`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        /// Ten turns: more is a slip.
-        const MOST: f64 = 3600.0;
-        let units = ["degrees", "degree", "deg", "°"];
-        let trimmed = text.trim();
-        let Some(digits) = units.iter().find_map(|unit| trimmed.strip_suffix(unit)) else {
-            let help = format!("write {}", Self::WANTED);
-            return Err(match plain(trimmed) {
-                Some(_) => bare_angle(trimmed),
-                None => Wrong::new(format!("`{}` is not an angle", shown(text)), help),
-            });
-        };
-        let degrees = plain(digits).filter(|degrees| degrees.abs() <= MOST);
-        let help = || format!("write {}", Self::WANTED);
-        let wrong = || Wrong::new(format!("`{}` is not an angle up to {MOST}°", shown(text)), help());
-        degrees.map(Self::degrees).ok_or_else(wrong)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Err(bare_angle(&number.to_string()))
-    }
-}
-
-fn bare_angle(number: &str) -> Wrong {
-    Wrong::new(format!("`{number}` has no unit"), format!("name the unit: `{number} deg`"))
-}
-
 /// A decimal number and nothing else: no `inf`, no `NaN`, no exponent.
 fn plain(text: &str) -> Option<f64> {
     let text = text.trim().replacen('−', "-", 1);
     let digits = text.strip_prefix(['-', '+']).unwrap_or(&text);
     let numeric = digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
     text.parse().ok().filter(|number: &f64| numeric && number.is_finite())
-}
-
-impl Word for Around {
-    const WANTED: &'static str = "`top`, `left`, `bottom`, `right` or an angle such as `45 deg`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        // Polar angle about the section's centre, counted from the top over the left.
-        let sides = [("top", 0.0), ("left", 90.0), ("bottom", 180.0), ("right", 270.0)];
-        if text.starts_with(|c: char| c.is_alphabetic()) {
-            return choose(text, &sides).map(|degrees| Self(Angle::degrees(degrees)));
-        }
-        Angle::text(text).map(Self)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Angle::number(number).map(Self)
-    }
-}
-
-impl Word for Scale {
-    const WANTED: &'static str = "a scale such as `1/48`, or `full`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        let text = text.trim();
-        if text.eq_ignore_ascii_case("full") {
-            return Ok(Self::FULL);
-        }
-        if let Some((one, many)) = text.split_once(':') {
-            let help =
-                format!("write `{}/{}`: a colon means something else in YAML", shown(one), shown(many));
-            return Err(Wrong::new(format!("`{}` is not a scale", shown(text)), help));
-        }
-        let help = || format!("write {}", Self::WANTED);
-        let wrong = || Wrong::new(format!("`{}` is not a scale", shown(text)), help());
-        let (one, many) = text.split_once('/').ok_or_else(wrong)?;
-        if plain(one) != Some(1.0) {
-            return Err(wrong());
-        }
-        plain(many).and_then(Self::one_to).ok_or_else(|| {
-            let help = format!("scales go from 100 times full size, `1/0.01`, to `1/{}`", Self::SMALLEST);
-            Wrong::new(format!("`{}` is no scale of a model", shown(text)), help)
-        })
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        // `1/0` would be no better advice than `0`.
-        let help = match Self::one_to(number) {
-            Some(_) => format!("write `1/{number}`"),
-            None => format!("write {}", Self::WANTED),
-        };
-        Err(Wrong::new(format!("`{number}` is not a scale"), help))
-    }
 }
 
 impl Word for Share {
@@ -440,69 +273,6 @@ impl Word for Count {
             return Err(Wrong::new(message, help));
         }
         Ok(Self(number as u32))
-    }
-}
-
-impl Word for Seed {
-    const WANTED: &'static str = "a whole number such as `7`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        let message = format!("`{}` is not a whole number", shown(text));
-        Err(Wrong::new(message, format!("write {}", Self::WANTED)))
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        /// All that a number in a spec can hold to the last digit.
-        const MOST: f64 = 9_007_199_254_740_991.0;
-        if number.fract() != 0.0 || !(0.0..=MOST).contains(&number) {
-            let help = format!("write a whole number from 0 to {MOST}");
-            return Err(Wrong::new(format!("`{number}` is no seed"), help));
-        }
-        Ok(Self(number as u64))
-    }
-}
-
-impl Word for Data {
-    const WANTED: &'static str = "path data such as \"M0 0 L10 0 L10 5 Z\"";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        /// Some ten thousand curves.
-        const LONGEST: usize = 400_000;
-        if text.len() > LONGEST {
-            let message = format!("path data of {} letters", text.len());
-            return Err(Wrong::new(message, format!("at most {LONGEST}: simplify it, or share it out")));
-        }
-        Ok(Self(text.into()))
-    }
-}
-
-impl Word for UnitOf {
-    const WANTED: &'static str = "a unit such as `mm`, or a length such as `2.5 mm`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        let whole =
-            if text.starts_with(|c: char| c.is_alphabetic()) { format!("1 {text}") } else { text.into() };
-        length(&whole).map(Self)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Err(unitless(number, bare))
-    }
-}
-
-impl Word for Cornered {
-    const WANTED: &'static str = "`square` or `round`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("square", Self::Square), ("round", Self::Round)])
-    }
-}
-
-impl Word for Filled {
-    const WANTED: &'static str = "`non-zero` or `even-odd`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("non-zero", Self::NonZero), ("even-odd", Self::EvenOdd)])
     }
 }
 
@@ -623,22 +393,6 @@ impl Word for HelixEnds {
     }
 }
 
-impl Word for Free {
-    const WANTED: &'static str = "`true`, or the length of the free stretch such as `120 mm`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        match text {
-            "true" => Ok(Self::Straight),
-            "false" => Ok(Self::No),
-            _ => length(text).map(Self::Long),
-        }
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Err(unitless(number, bare))
-    }
-}
-
 impl Word for Unit {
     const WANTED: &'static str = "a unit such as `mm` or `in`";
 
@@ -666,103 +420,6 @@ impl Word for Way {
     }
 }
 
-impl<'de> Deserialize<'de> for Phrase {
-    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
-        reader.deserialize_any(PhraseVisitor)
-    }
-}
-
-/// Takes nothing but text: YAML has lost the noughts of `007` by the time it is a number.
-struct PhraseVisitor;
-
-impl PhraseVisitor {
-    fn quoted<E: Error>(read: impl fmt::Display) -> E {
-        E::custom(Wrong::new(format!("`{read}` is read as no text"), "quote what is to be lettered: \"…\""))
-    }
-}
-
-impl Visitor<'_> for PhraseVisitor {
-    type Value = Phrase;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a text, in quotes")
-    }
-
-    fn visit_str<E: Error>(self, text: &str) -> Result<Phrase, E> {
-        /// More than any side of anything has room for; a longer one is two markings.
-        const LONGEST: usize = 1000;
-        let letters = text.chars().count();
-        if letters > LONGEST {
-            let help = format!("at most {LONGEST}: make several markings of it");
-            return Err(E::custom(Wrong::new(format!("a text of {letters} letters"), help)));
-        }
-        Ok(Phrase(text.into()))
-    }
-
-    fn visit_f64<E: Error>(self, number: f64) -> Result<Phrase, E> {
-        Err(Self::quoted(number))
-    }
-
-    fn visit_bool<E: Error>(self, yes: bool) -> Result<Phrase, E> {
-        Err(Self::quoted(yes))
-    }
-}
-
-impl Word for Proportion {
-    const WANTED: &'static str = "a share of the height such as `1/6`, or a length such as `2 in`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        let share = match text.split_once('/') {
-            Some((above, below)) => plain(above).zip(plain(below)).map(|(above, below)| above / below),
-            None => plain(text),
-        };
-        match share {
-            Some(share) => Self::number(share),
-            None => length(text).map(Self::Long),
-        }
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        /// Ten times the height: a gap, perhaps; more is a slip.
-        const MOST: f64 = 10.0;
-        let wrong =
-            || Wrong::new(format!("`{number}` is no share of a height"), format!("write {}", Self::WANTED));
-        if (0.0..=MOST).contains(&number) { Ok(Self::Share(number)) } else { Err(wrong()) }
-    }
-}
-
-impl Word for Align {
-    const WANTED: &'static str = "`left`, `centre` or `right`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("left", Self::Left), ("centre", Self::Centre), ("right", Self::Right)])
-    }
-}
-
-impl Word for BowSide {
-    const WANTED: &'static str = "`over` or `under`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("over", Self::Over), ("under", Self::Under)])
-    }
-}
-
-impl Word for Upright {
-    const WANTED: &'static str = "`upright`, `level` or an angle such as `45 deg`";
-
-    fn text(text: &str) -> Result<Self, Wrong> {
-        if text.starts_with(|c: char| c.is_alphabetic()) {
-            let words = [("upright", 90.0), ("level", 0.0)];
-            return choose(text, &words).map(|degrees| Self(Angle::degrees(degrees)));
-        }
-        Angle::text(text).map(Self)
-    }
-
-    fn number(number: f64) -> Result<Self, Wrong> {
-        Angle::number(number).map(Self)
-    }
-}
-
 impl Word for Page {
     const WANTED: &'static str = "a paper size such as `A4`";
 
@@ -783,36 +440,6 @@ impl Word for Page {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn round_a_part_the_four_sides_stand_at_right_angles() {
-        let degrees = |text| Around::text(text).unwrap().0.to_degrees();
-        assert_eq!(["top", "left", "bottom", "right"].map(degrees), [0.0, 90.0, 180.0, 270.0]);
-        assert!((degrees("45°") - 45.0).abs() < 1e-12);
-        assert!((degrees("-45 deg") + 45.0).abs() < 1e-12);
-        assert!(Around::text("lfet").unwrap_err().help.starts_with("did you mean `left`?"));
-        assert_eq!(Angle::number(45.0).unwrap_err().help, "name the unit: `45 deg`");
-        assert_eq!(Angle::text("45").unwrap_err().help, "name the unit: `45 deg`");
-        for bad in ["inf deg", "NaN°", "1e3 deg", "4000 deg", "deg"] {
-            assert!(Angle::text(bad).is_err(), "{bad}");
-        }
-    }
-
-    #[test]
-    fn scales_as_the_trade_writes_them_and_nothing_else() {
-        let denominator = |text| Scale::text(text).map(Scale::denominator);
-        assert_eq!(denominator("1/48"), Ok(48.0));
-        assert_eq!(denominator("1 / 72.5"), Ok(72.5));
-        assert_eq!(denominator("full"), Ok(1.0));
-        assert!(denominator("1:48").unwrap_err().help.starts_with("write `1/48`"));
-        assert_eq!(Scale::number(48.0).unwrap_err().help, "write `1/48`");
-        for bad in [0.0, -48.0, f64::NAN, f64::INFINITY] {
-            assert_eq!(Scale::number(bad).unwrap_err().help, "write a scale such as `1/48`, or `full`");
-        }
-        for bad in ["1/0", "1/-48", "1/inf", "2/48", "1/1e3", "1/20000", "0", "1/", "/48"] {
-            assert!(denominator(bad).is_err(), "{bad}");
-        }
-    }
 
     #[test]
     fn colours_by_six_digits_or_three() {
