@@ -151,3 +151,16 @@ fn a_wide_belt_is_cut_across_both_its_sides() {
         assert!((cut.line[0].y.abs() - 55.0).abs() < 0.1 && cut.line[1].y.abs() < 42.0, "{:?}", cut.line);
     }
 }
+
+/// The example shows what its lines say: slits, darts, petals over a dome, cuts across a belt.
+#[test]
+fn the_example_of_relief_is_as_it_says() {
+    let spec = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("specs/relief.yaml");
+    let outcome = batch::work_out(batch::load(spec.to_str().unwrap()).unwrap(), &Choice::default()).unwrap();
+    let pieces = &outcome.scales[0].pieces;
+    let kinds: Vec<Option<CutKind>> =
+        pieces.iter().map(|piece| piece.fit.relief.as_ref().map(|relief| relief.kind)).collect();
+    let wanted = [CutKind::Slit, CutKind::Dart, CutKind::Gore, CutKind::Dart].map(Some);
+    assert_eq!(kinds, [&wanted[..], &[None, None]].concat());
+    assert!(pieces[..4].iter().all(|piece| piece.lies == Lies::Cut));
+}

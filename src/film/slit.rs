@@ -125,16 +125,24 @@ fn lips_at(v: u32, fan: &[usize], triangles: &[[u32; 3]], cut: &BTreeSet<[u32; 2
     groups
 }
 
+/// Points of a mesh lie this near to the cut they were put on, as a share of its length: the outline they
+/// went through is snapped to a grid. The next ones off it are some hundredths away.
+const ON_LINE: f64 = 1e-4;
+
+/// A mouth lies on the net's edge, which passes the outline by a little.
+const AT_EDGE: f64 = 1e-3;
+
 /// How far the lips of a cut lap over each other (a gap is negative), from its mouth to its tip: each
 /// with its way from the mouth, mm along the flat piece.
 pub fn laps(film: &Film3, cut: &[Point]) -> Vec<[f64; 2]> {
     let (Some(&mouth), Some(&tip)) = (cut.first(), cut.last()) else { return Vec::new() };
     let length = (tip - mouth).length();
     let along = (tip - mouth) / length;
-    let near = 1e-7 * length;
+    let near = ON_LINE * length;
     let place = |p: Point| {
         let way = (p - mouth).dot(along);
-        ((p - mouth).cross(along).abs() < near && way > -near && way < length + near).then_some(way)
+        ((p - mouth).cross(along).abs() < near && way > -AT_EDGE * length && way < length + near)
+            .then_some(way)
     };
     // Left and right lip by their way along the cut, in steps that rounding does not tell apart.
     let mut lips: BTreeMap<i64, (f64, [Option<usize>; 2])> = BTreeMap::new();
@@ -225,6 +233,27 @@ mod tests {
         assert!(laps.len() > 6, "{}", laps.len());
         for [way, lap] in laps {
             assert!((lap - 0.2 * (4.0 - way) / 4.0).abs() < 1e-9, "{way} {lap}");
+        }
+    }
+
+    /// A cut at any angle has as many places on its lips: those along an axis are no better off.
+    #[test]
+    fn slanted_cuts_have_both_lips_from_mouth_to_tip() {
+        let disc: Region<Full> = Outline::circle(point(0.0, 0.0), 190.0).flattened(4e-3);
+        for degrees in [0.0f64, 17.0, 36.0, 72.0, 144.0] {
+            let (sin, cos) = libm::sincos(degrees.to_radians());
+            let cut = vec![point(190.0 * cos, 190.0 * sin), point(20.0 * cos, 20.0 * sin)];
+            let mesh = triangulate(&slit(&disc, std::slice::from_ref(&cut)), 8.0).unwrap();
+            let film = Film3 {
+                laid: mesh.points.iter().map(|p| DVec3::new(p.x, p.y, 0.0)).collect(),
+                normals: vec![DVec3::Z; mesh.points.len()],
+                stretches: vec![[1.0; 2]; mesh.triangles.len()],
+                flat: mesh.points,
+                triangles: mesh.triangles,
+            };
+            let laps = laps(&film, &cut);
+            assert!(laps.len() >= 20, "{degrees}: {}", laps.len());
+            assert!(laps[0][0].abs() < 0.02 && (laps[laps.len() - 1][0] - 170.0).abs() < 1e-3, "{laps:?}");
         }
     }
 }

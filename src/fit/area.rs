@@ -12,7 +12,7 @@ use super::largest::{self, Rays};
 use super::moulded::Moulded;
 use super::overhang::{self, overhang};
 use super::place::{self, Refusal};
-use super::{Asked, Ends, refused, sampled, size_of, straight_on, unrolled};
+use super::{Asked, Ends, fitted, refused, sampled, straight_on, unrolled};
 use crate::film::{self, Settings, Wanted};
 use crate::flow::{Area, Artwork, ColourId, Fit, LimitKind, Marking, View};
 use crate::outline::{Outline, Point, Polyline, Region, Vector};
@@ -119,29 +119,9 @@ pub fn area(
         false => largest::by_rays(rays, &edge, &|q, f| q * f, &onto, &others, size),
     };
     let may_trim = Ends::seen_from(&start).allowed(&marking.may_trim);
-    Ok(Fit {
-        size: size_of(&artwork),
-        run: None,
-        overhang: Length::mm(over.distance),
-        overhang_share: over.share,
-        trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),
-        overhanging: over.area,
-        trim: over.trim,
-        past: over.past.into_iter().map(|(name, _)| name).collect(),
-        largest_fit,
-        largest_length: None,
-        seam: None,
-        repeats: None,
-        hidden_share: 0.0,
-        doubled_share: 0.0,
-        past_line: Length::ZERO,
-        miss: Length::mm(miss),
-        relief: None,
-        spine: Vec::new(),
-        film,
-        strain,
-        artwork,
-    })
+    let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim);
+    let miss = Length::mm(miss);
+    Ok(Fit { miss, ..fitted(artwork, film, strain, over, trimmable, largest_fit) })
 }
 
 fn all_round() -> Refusal {

@@ -9,7 +9,7 @@ use super::overhang::{self, overhang};
 use super::place::Refusal;
 use super::route::{self, Wanted};
 use super::wrap::{self, Round, Wrap};
-use super::{Asked, Ends, FLATTEN, hold_point, refused, sampled, size_of, straight_on, unrolled};
+use super::{Asked, Ends, FLATTEN, fitted, hold_point, refused, sampled, straight_on, unrolled};
 use crate::film::{self, Cuts, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, Film3, Fit, Hold, Line, Marking, Seam, Strain};
 use crate::outline::{Bounds, Outline, Point, Region, point};
@@ -65,31 +65,20 @@ pub fn follow(
     };
     let may_trim = ends.allowed(&marking.may_trim);
     let straight = over.past.iter().map(|(_, area)| straightened(&bend, area)).collect::<Vec<_>>();
+    let trimmable = overhang::only_at_ends(straight.iter(), drawing, may_trim);
     Ok(Fit {
-        size: size_of(&artwork),
         run: Some(Size { width: Length::mm(wrapped.length), height: Length::mm(wrapped.width) }),
         spine: (0..=SPINE)
             .map(|k| drawing.min.x + drawing.width() * f64::from(k) / f64::from(SPINE))
             .map(|s| bend.flat(point(s, 0.0)))
             .collect(),
-        overhang: Length::mm(over.distance),
-        overhang_share: over.share,
-        trimmable: overhang::only_at_ends(straight.iter(), drawing, may_trim),
-        overhanging: over.area,
-        trim: over.trim,
-        past: over.past.into_iter().map(|(name, _)| name).collect(),
-        largest_fit,
         largest_length,
         seam: wrapped.gap.map(|gap| Seam { gap: Length::mm(gap) }),
         repeats: side_by_side(line, moulded, &course, &wrapped).or(wrapped.repeats),
-        hidden_share: 0.0,
         doubled_share: doubled,
-        relief: None,
         past_line: Length::mm(past_line),
         miss: Length::mm(bend.error),
-        film: laid,
-        strain,
-        artwork,
+        ..fitted(artwork, laid, strain, over, trimmable, largest_fit)
     })
 }
 

@@ -15,8 +15,9 @@ use crate::outline::{Point, Region};
 use crate::surface::Start;
 use crate::units::Full;
 
-/// Triangles of the two nets.
-const NETS: [usize; 2] = [250, 1000];
+/// Triangles of the nets. Two are enough where a fence stops the piece; where the first one folds, at a
+/// sharp nose or over most of a dome, a finer one may still go round.
+const NETS: [usize; 3] = [250, 1000, 4000];
 
 /// A piece that grows where it lies.
 pub struct Growing<'a> {
@@ -55,20 +56,30 @@ impl Growing<'_> {
         by_laying(guess, 1.01, self.size, &mut room).factor
     }
 
-    fn by_nets(&self, guess: f64, grow: Grow<'_>) -> f64 {
-        let Some(mut net) = self.net(NETS[0], guess, grow) else { return largest::LEAST };
-        let mut room = |f: f64| self.laid(&mut net, f / guess, f, grow);
-        let coarse = by_laying(guess, 1.01, self.size, &mut room);
-        if coarse.factor >= MOST || coarse.factor <= largest::LEAST {
-            return coarse.factor;
+    fn by_nets(&self, mut guess: f64, grow: Grow<'_>) -> f64 {
+        let mut reached = largest::LEAST;
+        for pair in NETS.windows(2) {
+            let Some(mut net) = self.net(pair[0], guess, grow) else { continue };
+            let mut room = |f: f64| self.laid(&mut net, f / guess, f, grow);
+            let coarse = by_laying(guess, 1.01, self.size, &mut room);
+            let first = coarse.factor;
+            if first >= MOST {
+                return first;
+            }
+            if coarse.folds {
+                (reached, guess) = (reached.max(first), first.max(reached));
+                continue;
+            }
+            let Some(fine) = self.net(pair[1], first, grow).filter(|_| first > largest::LEAST) else {
+                return first;
+            };
+            let mut fine = fine.after(&net);
+            let mut room = |f: f64| self.laid(&mut fine, f / first, f, grow);
+            let factor = by_slopes(coarse, self.size, &mut room);
+            let ratio = (pair[1] / pair[0]) as f64;
+            return (factor + (factor - first) / (ratio - 1.0)).min(MOST);
         }
-        let Some(fine) = self.net(NETS[1], coarse.factor, grow) else { return coarse.factor };
-        let mut fine = fine.after(&net);
-        let first = coarse.factor;
-        let mut room = |f: f64| self.laid(&mut fine, f / first, f, grow);
-        let factor = by_slopes(coarse, self.size, &mut room);
-        let ratio = (NETS[1] / NETS[0]) as f64;
-        (factor + (factor - first) / (ratio - 1.0)).min(MOST)
+        reached
     }
 
     fn net(&self, triangles: usize, factor: f64, grow: Grow<'_>) -> Option<Trial<'_>> {

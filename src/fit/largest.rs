@@ -108,11 +108,13 @@ pub struct Edge {
     pub factor: f64,
     /// How fast the room at each fence changes there with the factor, mm; empty where it is not known.
     slopes: Vec<f64>,
+    /// Whether it is not a fence that stops it: larger ones cannot be laid on this net.
+    pub folds: bool,
 }
 
 impl Edge {
     fn bare(factor: f64) -> Self {
-        Self { factor, slopes: Vec::new() }
+        Self { factor, slopes: Vec::new(), folds: false }
     }
 
     /// Where straight lines through two tries first meet a fence. Fences apart: their worst has a bend
@@ -122,7 +124,7 @@ impl Edge {
         let wide = b.factor - a.factor;
         let slopes: Vec<f64> = one.iter().zip(two).map(|(a, b)| (b - a) / wide).collect();
         let factor = first_met(b, &slopes);
-        factor.is_finite().then_some(Self { factor, slopes })
+        factor.is_finite().then_some(Self { factor, slopes, folds: false })
     }
 }
 
@@ -131,6 +133,9 @@ fn first_met(from: &Try, slopes: &[f64]) -> f64 {
     let room = from.room.iter().flatten().zip(slopes).filter(|(_, slope)| **slope < 0.0);
     room.map(|(left, slope)| from.factor - left / slope).fold(f64::INFINITY, f64::min)
 }
+
+/// Where film begins to fold is not known better than this, as a share: it depends on the net.
+const FOLDS_AT: f64 = 1e-2;
 
 /// A straight line between two sizes is trusted for a root that is this near to one of them, as a share of it.
 const NEAR: f64 = 1e-3;
@@ -177,8 +182,9 @@ pub fn by_laying(
     }
     loop {
         let wide = fails.factor - fits.factor;
-        if wide <= PRECISION * fails.factor {
-            return Edge::between(&fits, &fails).unwrap_or(Edge::bare(fits.factor));
+        let folds = fails.room.is_none();
+        if wide <= if folds { FOLDS_AT } else { PRECISION } * fails.factor {
+            return Edge::between(&fits, &fails).unwrap_or(Edge { folds, ..Edge::bare(fits.factor) });
         }
         let middle = fits.factor + wide / 2.0;
         let next = match Edge::between(&fits, &fails) {
@@ -197,7 +203,7 @@ pub fn by_laying(
 
 /// The same on a finer net, which moves the edge only a little.
 pub fn by_slopes(coarse: Edge, size: f64, clearances: &mut dyn FnMut(f64) -> Clearances) -> f64 {
-    let Edge { factor, mut slopes } = coarse;
+    let Edge { factor, mut slopes, .. } = coarse;
     let mut last = Try::at(factor, size, clearances);
     for _ in 0..4 {
         let next = first_met(&last, &slopes);

@@ -35,6 +35,7 @@ use crate::units::{Full, Length, Size};
 use fence::Fence;
 use grow::Growing;
 use largest::Rays;
+use overhang::Overhang;
 
 /// Curves are flattened to this share of a piece's size before film is meshed: a tenth of
 /// what the overhang lets pass.
@@ -158,18 +159,31 @@ fn drape(
         .then(|| Length::mm(length * grown(&|q, f| point(q.x * f, q.y))));
 
     let may_trim = ends.allowed(&marking.may_trim);
-    Ok(Fit {
+    let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim);
+    Ok(Fit { largest_length, ..fitted(artwork, laid, strain, over, trimmable, largest_fit) })
+}
+
+/// What every way of laying finds out; the rest is as it is for a piece that follows no line and misses nothing.
+fn fitted(
+    artwork: Artwork<Full>,
+    film: Film3,
+    strain: Strain,
+    over: Overhang,
+    trimmable: bool,
+    largest_fit: f64,
+) -> Fit<Full> {
+    Fit {
         size: size_of(&artwork),
         run: None,
         spine: Vec::new(),
         overhang: Length::mm(over.distance),
         overhang_share: over.share,
-        trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim),
+        trimmable,
         overhanging: over.area,
         trim: over.trim,
         past: over.past.into_iter().map(|(name, _)| name).collect(),
         largest_fit,
-        largest_length,
+        largest_length: None,
         seam: None,
         repeats: None,
         hidden_share: 0.0,
@@ -177,10 +191,10 @@ fn drape(
         relief: None,
         past_line: Length::ZERO,
         miss: Length::ZERO,
-        film: laid,
+        film,
         strain,
         artwork,
-    })
+    }
 }
 
 /// Film on the part: in closed form where the part unrolls, by the solver where it does not.

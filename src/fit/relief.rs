@@ -151,10 +151,12 @@ fn told(
         let lap = laps.iter().map(|lap| lap[1]).max_by(|a, b| a.abs().total_cmp(&b.abs()));
         Length::mm(lap.unwrap_or(0.0))
     };
-    let darts: Vec<Polyline> = match make {
-        Make::Decal | Make::Tape => vec![Vec::new(); lines.len()],
-        Make::Mask => lines.iter().zip(&laps).map(|(line, laps)| dart(line, laps)).collect(),
+    // Only mask film has its laps taken out.
+    let taken = |line: &Polyline, laps: &[[f64; 2]]| match make {
+        Make::Mask => dart(line, laps),
+        _ => Vec::new(),
     };
+    let darts: Vec<Polyline> = lines.iter().zip(&laps).map(|(line, laps)| taken(line, laps)).collect();
     let any = darts.iter().any(|dart| !dart.is_empty());
     let (_, strain) = if any { family.without(laid, &darts, settings) } else { laid };
     // The hold point is the origin.

@@ -11,7 +11,7 @@ use super::largest::{self, Rays};
 use super::moulded::Moulded;
 use super::overhang::{self, overhang};
 use super::place::{self, Refusal, paper};
-use super::{Asked, Ends, FLATTEN, hold_point, refused, sampled, size_of, unrolled};
+use super::{Asked, Ends, FLATTEN, fitted, hold_point, refused, sampled, unrolled};
 use crate::film::{self, Settings, Wanted};
 use crate::flow::{Artwork, Film3, Fit, Marking, Spot, Strain, View};
 use crate::outline::{Outline, Point, Polyline, Region, Vector, point};
@@ -101,29 +101,9 @@ pub fn sight(
     let rays = Rays::EXACT.not_over(smallest, size);
     let largest_fit = largest::by_rays(rays, &edge, &|q, f| q * f, &|q| cast.landing(q), &all, size);
     let may_trim = ends.allowed(&marking.may_trim);
-    Ok(Fit {
-        size: size_of(&carried),
-        run: None,
-        spine: Vec::new(),
-        overhang: Length::mm(over.distance),
-        overhang_share: over.share,
-        trimmable: overhang::only_at_ends(over.past.iter().map(|(_, area)| area), piece, may_trim),
-        overhanging: over.area,
-        trim: over.trim,
-        past: over.past.into_iter().map(|(name, _)| name).collect(),
-        largest_fit,
-        largest_length: None,
-        seam: None,
-        repeats: None,
-        hidden_share,
-        doubled_share: 0.0,
-        relief: None,
-        past_line: Length::ZERO,
-        miss: Length::mm(flat.miss),
-        film: flat.film,
-        strain: flat.strain,
-        artwork: carried,
-    })
+    let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), piece, may_trim);
+    let miss = Length::mm(flat.miss);
+    Ok(Fit { hidden_share, miss, ..fitted(carried, flat.film, flat.strain, over, trimmable, largest_fit) })
 }
 
 fn cast<'a>(surface: &'a dyn Surface, view: View, spot: &Spot, start: &Start) -> Result<Cast<'a>, Refusal> {
