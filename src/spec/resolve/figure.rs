@@ -258,7 +258,7 @@ impl Paint<'_> {
         // As fine as drawings are flattened where they cross.
         let tolerance = 1e-5 * size;
         let raw: Region<Full> = outline.flattened(tolerance);
-        let (non_zero, even_odd) = (raw.cleaned(), raw.even_odd());
+        let (non_zero, even_odd) = (raw.cleaned(), raw.cleaned_even_odd());
         let same = |a: f64, b: f64| (a - b).abs() <= 1e-7 * size * size;
         if same(non_zero.area(), 0.0) && same(even_odd.area(), 0.0) {
             self.log.value(path.d.at, "the path encloses nothing", "give it corners that enclose an area");
