@@ -242,3 +242,12 @@ fn a_folder_in_the_way_of_a_file_leaves_the_last_run_whole() {
     assert!(err.contains("in the way"), "{err}");
     assert_eq!(fs::read(out.join("1-48/decal-1.svg")).unwrap(), before);
 }
+
+#[test]
+fn the_examples_run_as_they_are() {
+    let specs = Path::new(env!("CARGO_MANIFEST_DIR")).join("specs");
+    let examples = ["curved.yaml", "kinds.yaml", "relief.yaml"].map(|name| specs.join(name));
+    let (code, said, _) = run(markloft().arg("check").args(&examples).args(["--format", "json-lines"]));
+    assert_eq!(code, 0, "{said}");
+    assert_eq!(said.lines().filter(|line| line.contains("\"spec\"")).count(), examples.len(), "{said}");
+}
