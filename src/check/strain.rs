@@ -4,9 +4,9 @@ use super::{Case, percent};
 use crate::flow::{Code, CutKind, Film, Finding, Give, Lies, Relief, Severity, Strain};
 use crate::units::Model;
 
-/// What strains may be off by before it is told, as a share of what film bears as it is: less changes nothing
-/// that a modeller could see.
-const FELT: f64 = 0.05;
+/// What strains may be off by before it is told, as a share of what film bears as it is: a tenth changes nothing
+/// that a modeller could see. Common practice, no source.
+const FELT: f64 = 0.1;
 
 pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     let strain = &case.fit.strain;
