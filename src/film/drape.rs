@@ -54,9 +54,33 @@ pub fn drape(
     start: Start,
     settings: &Settings,
 ) -> Result<Draped, Trouble> {
+    draped(surface, flat, start, settings, None)
+}
+
+/// The same, begun where a film of much the same outline lies: the piece before it was cut open.
+///
+/// # Errors
+/// As [`drape`].
+pub fn drape_like(
+    surface: &dyn Surface,
+    flat: &Region<Full>,
+    start: Start,
+    settings: &Settings,
+    like: &Film3,
+) -> Result<Draped, Trouble> {
+    draped(surface, flat, start, settings, Some(&Level::of(like)))
+}
+
+fn draped(
+    surface: &dyn Surface,
+    flat: &Region<Full>,
+    start: Start,
+    settings: &Settings,
+    like: Option<&Level>,
+) -> Result<Draped, Trouble> {
     let level = |triangles: f64, coarse: Option<&Level>| {
         let mesh = triangulate(flat, spacing_for(flat.area(), triangles))?;
-        let from = coarse.map(|coarse| coarse.carried_to(surface, &mesh));
+        let from = coarse.or(like).map(|coarse| coarse.carried_to(surface, &mesh));
         Sheet::new(surface, mesh, &start, settings.poisson)?.settle(&start, from.as_deref())
     };
     let most = settings.max_triangles as f64;
@@ -65,7 +89,7 @@ pub fn drape(
         return refined(settings, |halvings, coarse| level(first * 4f64.powi(halvings), coarse));
     }
     // A fine net starts from a coarse one, which costs less than straight lines to every point.
-    let coarse = if most > 4.0 * FIRST { Some(level(FIRST, None)?) } else { None };
+    let coarse = (like.is_none() && most > 4.0 * FIRST).then(|| level(FIRST, None)).transpose()?;
     let fine = level(most, coarse.as_ref())?;
     let steps = fine.steps + coarse.map_or(0, |coarse| coarse.steps);
     let figures = fine.figures(settings.poisson);
@@ -197,6 +221,13 @@ fn best_start(surface: &dyn Surface, part: &Mesh, start: &Start, film: &Film) ->
 }
 
 impl Level {
+    fn of(film: &Film3) -> Self {
+        let feet = film.laid.iter().zip(&film.normals).map(|(&point, &normal)| Foot { point, normal });
+        let mesh = Mesh::new(film.flat.clone(), film.triangles.clone());
+        let node = (0..mesh.points.len() as u32).collect();
+        Self { mesh, node, feet: feet.collect(), energy: 0.0, steps: 0 }
+    }
+
     /// Where a finer mesh's points lie by this one.
     pub fn carried_to(&self, surface: &dyn Surface, fine: &Mesh) -> Vec<Foot> {
         let locator = Locator::new(&self.mesh);
@@ -228,8 +259,7 @@ impl Level {
     }
 
     fn figures(&self, poisson: f64) -> Figures {
-        let (mesh, node, energy) = (&self.mesh, &self.node, self.energy);
-        figures(&Rested { mesh, node, laid: &self.laid_squares(), energy, poisson })
+        figures(&Rested { mesh: &self.mesh, node: &self.node, laid: &self.laid_squares(), poisson })
     }
 
     /// The film as it lies.

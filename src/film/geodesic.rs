@@ -1,7 +1,7 @@
 //! Film laid along straight lines as a first guess.
 
 use crate::outline::Point;
-use crate::surface::geodesic::walk;
+use crate::surface::geodesic::walk_about as walk;
 use crate::surface::{Foot, Start, Surface};
 
 /// Where each flat point lands when straight lines through the start stay straight and keep their length.

@@ -74,17 +74,25 @@ impl Mesh {
     pub fn split(&self) -> Vec<(Self, Vec<u32>)> {
         let label = components(&self.triangles);
         let count = label.iter().max().map_or(0, |&most| most + 1);
-        let mut parts = vec![(Vec::new(), BTreeMap::new(), Vec::new()); count];
+        let mut parts = vec![Vec::new(); count];
         for (&triangle, &l) in self.triangles.iter().zip(&label) {
-            let (triangles, local, old) = &mut parts[l];
-            triangles.push(triangle.map(|v| {
-                *local.entry(v).or_insert_with(|| {
-                    old.push(v);
-                    old.len() as u32 - 1
-                })
-            }));
+            parts[l].push(triangle);
         }
-        let part = |(triangles, _, old): (Vec<[u32; 3]>, BTreeMap<u32, u32>, Vec<u32>)| {
+        // The place of each point in the part at hand.
+        let mut place = vec![u32::MAX; self.points.len()];
+        let part = |mut triangles: Vec<[u32; 3]>| {
+            let mut old: Vec<u32> = Vec::new();
+            for v in triangles.iter_mut().flatten() {
+                let p = &mut place[*v as usize];
+                if *p == u32::MAX {
+                    *p = old.len() as u32;
+                    old.push(*v);
+                }
+                *v = *p;
+            }
+            for &v in &old {
+                place[v as usize] = u32::MAX;
+            }
             (Self::new(old.iter().map(|&v| self.points[v as usize]).collect(), triangles), old)
         };
         parts.into_iter().map(part).collect()

@@ -29,7 +29,7 @@ pub mod strain;
 pub mod trial;
 pub mod unfold;
 
-pub use drape::{Draped, drape};
+pub use drape::{Draped, drape, drape_like};
 pub use flatten::{Flattened, Wanted, flatten};
 pub use ribbon::{Cuts, Ribbon, drape_ribbon};
 

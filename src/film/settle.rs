@@ -18,7 +18,7 @@ use super::energy::Law;
 use super::mesh::Mesh;
 use super::net::{Net, Triangle};
 use super::span::Span;
-use super::sparse::{Blocks, Factor};
+use super::sparse::{Blocks, Factor, MOST_COLUMNS};
 use crate::surface::{Foot, Surface};
 use faer::prelude::{Mat, Solve};
 use glam::DVec3;
@@ -52,9 +52,18 @@ pub struct Settled {
 /// Far more than the 5 to 20 steps that films take.
 const MOST_STEPS: usize = 200;
 
-/// Strain (root mean square) by which the last step may still change the film. The step halves the
-/// digits left, so what remains is about its square.
+/// Strain (root mean square) by which the last step may change the film, however little the one before
+/// tells of what follows: a twentieth of what is asked of the figures.
 const LAST_CHANGE: f64 = 1e-6;
+
+/// What may be left to change after a last step that is not as small, by [`left_after`].
+const LEFT: f64 = 1e-8;
+
+/// How much a step of this change leaves, after one of `before`: Newton's steps square what is left,
+/// by a factor that the two show.
+fn left_after(change: f64, before: f64) -> f64 {
+    change * (change / before) * (change / before)
+}
 
 /// A search that stalls with less than this left to gain has met the rounding, or the
 /// unevenness of a meshed part; with more it has failed. Strain, root mean square.
@@ -135,6 +144,7 @@ impl<'a> Film<'a> {
         let mut reaction = [0.0; 3];
         let mut exact = true;
         let mut steps = 0;
+        let mut before = None;
         while steps < MOST_STEPS {
             steps += 1;
             let local = self.local(feet);
@@ -161,9 +171,12 @@ impl<'a> Film<'a> {
             *feet = next;
             energy = lower;
             let off = miss.iter().map(|m| m.abs()).fold(0.0, f64::max) / self.area.sqrt();
-            if change < LAST_CHANGE && off < LAST_CHANGE {
+            let whole = exact && share == 1.0;
+            let little = whole && before.is_some_and(|before| left_after(change, before) < LEFT);
+            if (change < LAST_CHANGE || little) && off < LAST_CHANGE {
                 return Ok(Settled { energy, steps });
             }
+            before = whole.then_some(change);
             // A matrix whose steps must be cut short is not to be trusted for the next one.
             exact = !exact || share > 0.2;
         }
@@ -374,7 +387,7 @@ impl<'a> Film<'a> {
                 for (node, block) in spring_blocks(&springs) {
                     self.matrix.add_node(node, block);
                 }
-                bordered(&self.matrix.factor()?, right(7), &springs, &pulls, miss)?
+                bordered(&mut self.matrix.factor()?, right(MOST_COLUMNS), &springs, &pulls, miss)?
             }
         };
         let place = |&p: &u32| {
@@ -466,7 +479,7 @@ fn pulls(local: &Local, grips: &[Grip]) -> [Row; 3] {
 /// springs, those of A the pulls. With w = Bᵀu the springs go to the right-hand side, and u is a
 /// sum of seven solutions whose six coefficients w, r meet six linear conditions. `right` brings f in column 0.
 fn bordered(
-    factor: &Factor,
+    factor: &mut Factor<'_>,
     mut right: Mat<f64>,
     springs: &[Row; 3],
     pulls: &[Row; 3],

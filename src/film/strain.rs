@@ -16,7 +16,7 @@ use std::f64::consts::TAU;
 /// Metric C = FᵀF in flat coordinates: `[C₁₁, C₁₂, C₂₂]`.
 type Metric = [f64; 3];
 
-/// The figures of [`crate::flow::Strain`], in its order, and the root mean square strain that holds the same energy.
+/// The figures of [`crate::flow::Strain`], in its order.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figures {
     pub stretch_max: f64,
@@ -24,7 +24,6 @@ pub struct Figures {
     pub squeeze_max: f64,
     pub squeeze_p99: f64,
     pub mean_abs: f64,
-    pub energy: f64,
 }
 
 /// Radius of the discs that extremes are averaged over, as a share of √area. Strain has no limit at notches
@@ -61,14 +60,12 @@ pub struct Rested<'a> {
     pub node: &'a [u32],
     /// Squares of each triangle's edges as laid, numbered by the corner across.
     pub laid: &'a [[f64; 3]],
-    /// The whole membrane energy, for Young's modulus × thickness 1, mm².
-    pub energy: f64,
     pub poisson: f64,
 }
 
 /// All figures of a film at rest.
 pub fn figures(film: &Rested<'_>) -> Figures {
-    let (mesh, energy) = (film.mesh, film.energy);
+    let mesh = film.mesh;
     let nodal = recovered(film);
     let area = mesh.area();
     let mean_abs = |t: &[u32; 3]| {
@@ -91,7 +88,6 @@ pub fn figures(film: &Rested<'_>) -> Figures {
         squeeze_max: -discs.greatest(|metric| 1.0 - principal(metric)[1]),
         squeeze_p99: quantile(1, 0.01),
         mean_abs: mesh.triangles.iter().map(mean_abs).sum(),
-        energy: (2.0 * energy / area).sqrt(),
     }
 }
 
@@ -446,8 +442,8 @@ impl Figures {
         self.stretch_max.abs().max(self.squeeze_max.abs())
     }
 
-    fn list(&self) -> [f64; 6] {
-        [self.stretch_max, self.stretch_p99, self.squeeze_max, self.squeeze_p99, self.mean_abs, self.energy]
+    fn list(&self) -> [f64; 5] {
+        [self.stretch_max, self.stretch_p99, self.squeeze_max, self.squeeze_p99, self.mean_abs]
     }
 }
 
@@ -483,7 +479,7 @@ mod tests {
     /// Figures under a metric that is none of a film with free edges: no edge is said to be free.
     fn found(mesh: &Mesh, metric: impl Fn(Vector) -> Metric) -> Figures {
         let node = vec![0; mesh.points.len()];
-        figures(&Rested { mesh, node: &node, laid: &laid(mesh, metric), energy: 0.0, poisson: 0.3 })
+        figures(&Rested { mesh, node: &node, laid: &laid(mesh, metric), poisson: 0.3 })
     }
 
     #[test]

@@ -31,6 +31,14 @@ impl Fence<'_> {
         }
     }
 
+    /// Whether the clearance is a distance in space, so that the fence is no nearer.
+    pub fn is_measured(&self) -> bool {
+        match self {
+            Self::Ends(_) | Self::End(..) | Self::Limit(_, LimitKind::Plane { .. }) => true,
+            Self::Limit(_, LimitKind::Region { .. }) | Self::Horizon { .. } => false,
+        }
+    }
+
     /// Millimetres inside, negative outside. Zero exactly on the line; away from it the
     /// value is of the order of the distance, no more.
     pub fn clearance(&self, foot: Foot) -> f64 {

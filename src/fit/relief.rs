@@ -28,7 +28,7 @@ use crate::units::{Full, Length};
 const GRADES: [usize; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24];
 
 /// Triangles of the net on which cut sets are tried.
-const TRIED_ON: usize = 1200;
+const TRIED_ON: usize = 1000;
 
 /// Stretches of edge of which it is asked whether they need cuts.
 const MOST_GROUPS: usize = 8;
@@ -197,11 +197,13 @@ struct Piece<'a> {
     surface: &'a dyn Surface,
     flat: Region<Full>,
     start: Start,
+    /// The piece as it lies without cuts: where each laying with them begins.
+    uncut: &'a Film3,
     squeezed: Squeezed,
 }
 
 impl<'a> Piece<'a> {
-    fn new(marking: &Marking, moulded: &'a Moulded, fit: &Fit<Full>, least: f64) -> Option<Self> {
+    fn new(marking: &Marking, moulded: &'a Moulded, fit: &'a Fit<Full>, least: f64) -> Option<Self> {
         let surface = moulded.surface.as_ref();
         let bounds = fit.artwork.silhouette.bounds();
         let flat = fit.artwork.silhouette.flattened(FLATTEN * bounds.width().max(bounds.height()));
@@ -211,7 +213,7 @@ impl<'a> Piece<'a> {
             Lay::Drape => settle(moulded, &marking.spot, &origin, &flat),
             _ => origin,
         };
-        Some(Self { surface, flat, start, squeezed: Squeezed::new(&fit.film, least) })
+        Some(Self { surface, flat, start, uncut: &fit.film, squeezed: Squeezed::new(&fit.film, least) })
     }
 }
 
@@ -226,7 +228,7 @@ impl Family for Piece<'_> {
 
     fn lay(&self, grade: usize, depth: f64, settings: &Settings) -> Option<Laid> {
         let open = slit::slit(&self.flat, &self.lines(grade, depth));
-        let draped = film::drape(self.surface, &open, self.start, settings).ok()?;
+        let draped = film::drape_like(self.surface, &open, self.start, settings, self.uncut).ok()?;
         Some((draped.film, draped.strain))
     }
 
@@ -241,7 +243,7 @@ impl Family for Piece<'_> {
     fn without(&self, laid: Laid, darts: &[Polyline], settings: &Settings) -> Laid {
         let taken = darts.iter().filter(|dart| !dart.is_empty()).map(|dart| past_the_edge(dart)).collect();
         let left = self.flat.minus(&Region::new(taken));
-        let draped = film::drape(self.surface, &left, self.start, settings);
+        let draped = film::drape_like(self.surface, &left, self.start, settings, self.uncut);
         draped.map_or(laid, |draped| (draped.film, draped.strain))
     }
 }

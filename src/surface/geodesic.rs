@@ -30,6 +30,9 @@ const LONGEST_STRIDE: f64 = 0.1;
 /// What a walk of some length may be wrong, as a share of it: under any strain that counts.
 const WALKED: f64 = 1e-7;
 
+/// The same where it will be moved anyway.
+const ABOUT: f64 = 1e-3;
+
 /// How a line is drawn.
 struct Course<'a> {
     /// The geodesic curvature at an arc length; none for a straight line.
@@ -75,12 +78,22 @@ pub fn steer(
 /// forwards. Where the surface is too rough to follow, the line is put down by one straight step.
 #[must_use]
 pub fn walk(surface: &dyn Surface, start: &Start, length: f64) -> Start {
+    walk_within(surface, start, length, WALKED)
+}
+
+/// The same to a thousandth: where film is put down before it settles.
+#[must_use]
+pub fn walk_about(surface: &dyn Surface, start: &Start, length: f64) -> Start {
+    walk_within(surface, start, length, ABOUT)
+}
+
+fn walk_within(surface: &dyn Surface, start: &Start, length: f64, share: f64) -> Start {
     if let Some(end) = surface.straight(start, length) {
         return end;
     }
     let sign = 1f64.copysign(length);
     let backed = Start { heading: start.heading * sign, ..*start };
-    let end = strode(surface, &backed, length.abs(), [0.0, 1.0]).map_or_else(
+    let end = strode_within(surface, &backed, length.abs(), [0.0, 1.0], share).map_or_else(
         |_| {
             let foot = surface.project(start.foot.point + start.heading * length);
             settled(foot, backed.heading).unwrap_or(backed)
@@ -100,7 +113,17 @@ pub fn strode(
     length: f64,
     jacobi: [f64; 2],
 ) -> Result<(Start, [f64; 2]), PathError> {
-    let tolerance = WALKED * length;
+    strode_within(surface, start, length, jacobi, WALKED)
+}
+
+fn strode_within(
+    surface: &dyn Surface,
+    start: &Start,
+    length: f64,
+    jacobi: [f64; 2],
+    share: f64,
+) -> Result<(Start, [f64; 2]), PathError> {
+    let tolerance = share * length;
     let course = Course { steer: None, jacobi, longest: LONGEST_STRIDE, tolerance };
     let shot = shot(surface, start, length, &course)?;
     Ok((shot.path.places[shot.path.places.len() - 1].start(), shot.jacobi))
