@@ -8,6 +8,7 @@ mod files;
 pub mod find;
 mod lock;
 mod manifest;
+mod marked;
 pub mod pool;
 mod publish;
 
@@ -18,16 +19,17 @@ pub use publish::abandon;
 use crate::check::{self, Case};
 use crate::cut;
 use crate::draw;
-use crate::fit::{self, Asked, Moulded, Refusal};
+use crate::fit::{self, Moulded, Refusal};
 use crate::flow::{
-    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, Relief, ScaleOutcome, Severity,
+    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
 };
-use crate::units::{Full, Length, Model, Scale, Size};
+use crate::units::{Model, Scale, Size};
 use crate::{sheet, spec};
 use manifest::Hash;
+use marked::Laid;
 use rayon::prelude::*;
 use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -220,185 +222,40 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     let drawn = drawn.map_err(|flaw| Failure::Usage(flaw.to_string()))?;
     let kits: Vec<Vec<Moulded>> =
         plan.scales.par_iter().map(|&scale| drawn.iter().map(|part| part.at(scale)).collect()).collect();
-    let tasks = Tasks::list(&plan, &wanted);
-    let fit = |task: &Task| task.fit(&plan, &kits[task.kit]);
-    let fits: Vec<Result<Fit<Full>, Refusal>> = tasks.distinct.par_iter().map(fit).collect();
-    let reliefs = reliefs(&plan, &kits, &tasks, &fits);
-    let found = Found { fits: &fits, reliefs: &reliefs };
+    let marked: Vec<Vec<Vec<Laid>>> =
+        wanted.par_iter().map(|&marking| marked::at_all_scales(&plan, &kits, marking)).collect();
     let scales = (0..plan.scales.len()).into_par_iter();
-    let scales = scales.map(|k| one_scale(&plan, k, &kits[k], &tasks.uses[k], &found)).collect();
+    let at = |k: usize| one_scale(&plan, k, &kits[k], marked.iter().flat_map(|of| &of[k]));
+    let scales = scales.map(at).collect();
     Ok(Outcome { plan, scales })
 }
 
-/// One fit to be made: all that it depends on, so that scales that ask for the same share it.
-#[derive(Clone, Debug)]
-struct Task {
-    marking: MarkingId,
-    make: Make,
-    /// Index of a scale whose kit asks for this fit.
-    kit: usize,
-    /// The scale that calipers were taken at, where that makes the part another one.
-    measured: Option<Scale>,
-    /// How far a closed wrap laps over itself, carried to full size.
-    overlap: Length<Full>,
-}
-
-impl Task {
-    fn new(plan: &Plan, marking: MarkingId, make: Make, kit: usize) -> Self {
-        let (wanted, scale) = (&plan.markings[marking.0], plan.scales[kit]);
-        let measured = plan.parts[wanted.part.0].measured.iter().any(|measured| measured.scale == scale);
-        Self {
-            marking,
-            make,
-            kit,
-            measured: measured.then_some(scale),
-            overlap: wanted.piece.overlap.stands_for(scale),
-        }
-    }
-
-    /// Whether the same fit serves both, up to scale.
-    fn same_as(&self, other: &Self, plan: &Plan) -> bool {
-        let poisson = |task: &Self| plan.films.of(task.make).poisson;
-        self.marking == other.marking
-            && self.measured == other.measured
-            && self.overlap == other.overlap
-            && poisson(self) == poisson(other)
-    }
-
-    /// Cuts for film of this make, where it needs any.
-    fn relief(&self, make: Make, plan: &Plan, kit: &[Moulded], fit: &Fit<Full>) -> Option<Relief<Full>> {
-        let marking = &plan.markings[self.marking.0];
-        let asked = Asked { film: plan.films.of(make), overlap: self.overlap };
-        fit::relief(marking, &draw::draw(&marking.draw), &kit[marking.part.0], &asked, make, fit)
-    }
-
-    fn fit(&self, plan: &Plan, kit: &[Moulded]) -> Result<Fit<Full>, Refusal> {
-        let marking = &plan.markings[self.marking.0];
-        let asked = Asked { film: plan.films.of(self.make), overlap: self.overlap };
-        fit::fit(marking, &draw::draw(&marking.draw), &kit[marking.part.0], &asked)
-    }
-}
-
-/// A marking, and what is made of it: as the spec says, or as its fit as a decal suggests.
-#[derive(Clone, Copy, Debug)]
-struct Use {
-    marking: MarkingId,
-    made: Made,
-}
-
-/// Indices are those of fits.
-#[derive(Clone, Copy, Debug)]
-enum Made {
-    Asked(Make, usize),
-    /// As a decal, a mask and tape.
-    Open([usize; 3]),
-}
-
-impl Made {
-    /// Each fit with what may be made of it.
-    fn pairs(self) -> Vec<(usize, Make)> {
-        match self {
-            Self::Asked(make, fit) => vec![(fit, make)],
-            Self::Open(fits) => fits.into_iter().zip(OPEN).collect(),
-        }
-    }
-}
-
-/// What a marking may be made as where the spec leaves it open.
-const OPEN: [Make; 3] = [Make::Decal, Make::Mask, Make::Tape];
-
-/// The fits a plan needs, each once, and for each scale which of them its pieces use.
-struct Tasks {
-    distinct: Vec<Task>,
-    /// In order of markings and makes.
-    uses: Vec<Vec<Use>>,
-}
-
-impl Tasks {
-    fn list(plan: &Plan, wanted: &[MarkingId]) -> Self {
-        let mut distinct: Vec<Task> = Vec::new();
-        let mut index_of = |task: Task| {
-            let known = distinct.iter().position(|other| other.same_as(&task, plan));
-            known.unwrap_or_else(|| {
-                distinct.push(task);
-                distinct.len() - 1
-            })
-        };
-        let mut uses = Vec::new();
-        for kit in 0..plan.scales.len() {
-            let mut of_kit = Vec::new();
-            for &marking in wanted {
-                let mut index = |make| index_of(Task::new(plan, marking, make, kit));
-                let makes = &plan.markings[marking.0].make;
-                if makes.is_empty() {
-                    let made = Made::Open(OPEN.map(&mut index));
-                    of_kit.push(Use { marking, made });
-                }
-                of_kit
-                    .extend(makes.iter().map(|&make| Use { marking, made: Made::Asked(make, index(make)) }));
-            }
-            uses.push(of_kit);
-        }
-        Self { distinct, uses }
-    }
-}
-
-/// Relief cuts by fit and make, for the pairs that are used and need them.
-type Reliefs = BTreeMap<(usize, Make), Relief<Full>>;
-
-fn reliefs(
+fn one_scale<'a>(
     plan: &Plan,
-    kits: &[Vec<Moulded>],
-    tasks: &Tasks,
-    fits: &[Result<Fit<Full>, Refusal>],
-) -> Reliefs {
-    let used: BTreeSet<(usize, Make)> =
-        tasks.uses.iter().flatten().flat_map(|each| each.made.pairs()).collect();
-    let used: Vec<(usize, Make)> = used.into_iter().collect();
-    let found = used.par_iter().filter_map(|&(k, make)| {
-        let task = &tasks.distinct[k];
-        let relief = task.relief(make, plan, &kits[task.kit], fits[k].as_ref().ok()?)?;
-        Some(((k, make), relief))
-    });
-    found.collect()
-}
-
-/// What was worked out at full size, for all scales.
-struct Found<'a> {
-    fits: &'a [Result<Fit<Full>, Refusal>],
-    reliefs: &'a Reliefs,
-}
-
-fn one_scale(plan: &Plan, index: usize, kit: &[Moulded], uses: &[Use], found: &Found<'_>) -> ScaleOutcome {
+    index: usize,
+    kit: &[Moulded],
+    laid: impl Iterator<Item = &'a Laid> + Clone,
+) -> ScaleOutcome {
     let scale = plan.scales[index];
     let mut pieces = Vec::new();
     let effective: Vec<Scale> = kit.iter().map(|moulded| scale.enlarged(moulded.ratio)).collect();
-    let used = |part: usize| uses.iter().any(|each| plan.markings[each.marking.0].part.0 == part);
+    let used = |part: usize| laid.clone().any(|each| plan.markings[each.marking.0].part.0 == part);
     let mut findings: Vec<Finding> = (0..kit.len())
         .filter(|&part| used(part))
         .filter_map(|part| check::off_scale(&plan.parts[part], scale, effective[part]))
         .collect();
-    for each in uses {
-        let id = each.marking;
-        let marking = &plan.markings[id.0];
-        let (make, fit, chosen) = match each.made {
-            Made::Asked(make, fit) => (make, fit, None),
-            Made::Open(by_make) => {
-                let (make, chosen) = choose(plan, marking, scale, &found.fits[by_make[0]]);
-                (make, by_make[OPEN.iter().position(|open| *open == make).unwrap_or(0)], chosen)
-            }
-        };
-        match &found.fits[fit] {
+    for Laid { marking: id, make, fit, relief, chosen } in laid {
+        let (marking, make) = (&plan.markings[id.0], *make);
+        match fit.as_ref() {
             Err(refusal) => findings.push(unlaid(marking, refusal)),
             Ok(full) => {
                 let mut own = full.at(scale);
-                own.relief = found
-                    .reliefs
-                    .get(&(fit, make))
+                own.relief = relief
+                    .as_ref()
                     .map(|relief| relief.at(scale).no_finer_than(plan.films.of(make).finest_gap));
-                let mut made = copies(plan, id, make, scale, effective[marking.part.0], own, pieces.len());
+                let mut made = copies(plan, *id, make, scale, effective[marking.part.0], own, pieces.len());
                 if let Some(first) = made.first_mut() {
-                    first.findings.extend(chosen);
+                    first.findings.extend(chosen.clone());
                 }
                 pieces.extend(made);
             }
@@ -431,25 +288,6 @@ fn lay_out(plan: &Plan, at: &mut ScaleOutcome) {
         at.findings.extend(findings.into_iter().flatten());
     }
     at.sheets.extend(sheet::tape::pages(plan, at.scale, &at.tape));
-}
-
-/// What to make of a marking whose spec leaves it open, and a note that says why.
-fn choose(
-    plan: &Plan,
-    marking: &Marking,
-    scale: Scale,
-    as_decal: &Result<Fit<Full>, Refusal>,
-) -> (Make, Option<Finding>) {
-    let Ok(fit) = as_decal else { return (Make::Decal, None) };
-    let (make, why) = cut::choice::choose(plan, marking, &fit.at(scale));
-    let note = Finding {
-        code: Code::Make,
-        severity: Severity::Note,
-        text: format!("made as {}: {why}", make.word()),
-        help: "say `make: decal`, `mask` or `tape` to decide otherwise".to_owned(),
-        at: marking.at.clone(),
-    };
-    (make, Some(note))
 }
 
 fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {

@@ -37,26 +37,26 @@ pub fn choose(plan: &Plan, marking: &Marking, fit: &Fit<Model>) -> (Make, String
         );
     }
     let finest = plan.films.mask.finest_line.to_mm();
-    let fine = finer_than(fit, finest);
-    if !lies(fit, plan.films.decal.softened) && !fine {
-        let why = format!(
+    let painted = if !lies(fit, plan.films.decal.softened) {
+        format!(
             "no decal film lies down here ({} % of squeeze), and nothing in it is finer than the {} mm a knife cuts",
             short(squeeze * 100.0, 1),
             short(finest, 2)
-        );
-        return (Make::Mask, why);
-    }
-    let one_colour = fit.artwork.colours().len() == 1;
-    if one_colour && long.min(across) > LARGE && !fine {
-        let why = format!("one colour over {} × {} mm is better painted", short(long, 0), short(across, 0));
-        return (Make::Mask, why);
-    }
-    let why = if fine {
-        format!("something in it is finer than the {} mm that mask film can be cut", short(finest, 2))
+        )
+    } else if fit.artwork.colours().len() == 1 && long.min(across) > LARGE {
+        format!("one colour over {} × {} mm is better painted", short(long, 0), short(across, 0))
     } else {
-        format!("{} × {} mm, and the film lies down", short(long, 1), short(across, 1))
+        return (
+            Make::Decal,
+            format!("{} × {} mm, and the film lies down", short(long, 1), short(across, 1)),
+        );
     };
-    (Make::Decal, why)
+    if finer_than(fit, finest) {
+        let why =
+            format!("something in it is finer than the {} mm that mask film can be cut", short(finest, 2));
+        return (Make::Decal, why);
+    }
+    (Make::Mask, painted)
 }
 
 fn lies(fit: &Fit<Model>, give: Give) -> bool {

@@ -133,7 +133,7 @@ fn over(log: &Log, name: &str, given: &mirror::Marking, all: &Named<mirror::Mark
     under
 }
 
-/// Empty where the spec leaves it open.
+/// Empty where the spec leaves it open. What was `made` already is a decal in hand.
 fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
     let mut all = Vec::new();
     for (&make, at) in each(log, &given.make) {
@@ -143,7 +143,7 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
             all.push(make);
         }
     }
-    all
+    if all.is_empty() && given.made.given { vec![Make::Decal] } else { all }
 }
 
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {
