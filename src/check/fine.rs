@@ -7,7 +7,7 @@
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
 use crate::outline::number::short;
-use crate::outline::{Region, separate};
+use crate::outline::{Outline, Region, separate};
 use crate::units::Model;
 
 /// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5, the
@@ -38,8 +38,8 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
         Make::Decal => ("printed", "printer"),
         Make::Mask | Make::Tape => ("cut", "knife"),
     };
-    let narrowest_line = narrowest(&areas, line, opened);
-    let narrowest_gap = narrowest(&grounds, gap, closed);
+    let narrowest_line = narrowest(areas.iter().flat_map(Region::parts).collect(), line, faint);
+    let narrowest_gap = narrowest(grounds.iter().map(Ground::all).collect(), gap, clogged);
     let say = |code, what: &str, found: f64, finest: f64| {
         let text = format!(
             "a {what} of {} mm is finer than the {} mm that can be {done}",
@@ -58,38 +58,71 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     lines.into_iter().chain(gaps).collect()
 }
 
-/// What a shrink and a grow by half of `width` take away.
-fn opened(area: &Region<Model>, width: f64) -> Region<Model> {
-    area.minus(&area.opened(width))
+/// A connected bit, if a shrink and a grow by half of `width` take away more of it than tips.
+fn faint(bit: Region<Model>, width: f64) -> Option<Region<Model>> {
+    let opened = bit.opened(width);
+    // What goes altogether is no tip, however small it is.
+    let all = opened.area() < 0.001 * bit.area();
+    let tip = TIP * width * width;
+    // All that is lost is no more than one tip: it need not be looked at bit by bit.
+    let may = all || bit.area() - opened.area() > tip;
+    (may && (all || bit.minus(&opened).parts().iter().any(|lost| lost.area() > tip))).then_some(bit)
 }
 
-/// What a grow and a shrink by half of `width` fill in.
-fn closed(area: &Region<Model>, width: f64) -> Region<Model> {
-    area.offset(width / 2.0).offset(-width / 2.0).minus(area)
+/// Film, and what of it is looked at.
+#[derive(Clone)]
+struct Ground<'a> {
+    film: &'a Region<Model>,
+    near: Region<Model>,
 }
 
-/// The width at which the first detail vanishes, if that is under `finest`.
-fn narrowest(
-    areas: &[Region<Model>],
-    finest: f64,
-    lost: fn(&Region<Model>, f64) -> Region<Model>,
-) -> Option<f64> {
-    let gone = |width: f64| {
-        areas.iter().any(|area| {
-            let lost = lost(area, width);
-            // A colour that goes altogether is no tip, however small it is.
-            let all = !area.is_empty() && lost.area() > 0.999 * area.area();
-            all || lost.parts().iter().map(Region::area).fold(0.0, f64::max) > TIP * width * width
-        })
+impl<'a> Ground<'a> {
+    fn all(film: &'a Region<Model>) -> Self {
+        Self { film, near: film.clone() }
+    }
+}
+
+/// Film round the gaps, if a grow and a shrink by half of `width` fill in more than notches.
+fn clogged(ground: Ground<'_>, width: f64) -> Option<Ground<'_>> {
+    let Ground { film, near } = ground;
+    let (closed, tip) = (near.closed(width), TIP * width * width);
+    if closed.area() - near.area() <= tip {
+        return None;
+    }
+    let gaps: Vec<Region<Model>> =
+        closed.minus(film).parts().into_iter().filter(|gap| gap.area() > tip).collect();
+    if gaps.is_empty() {
+        return None;
+    }
+    // What fills a gap lies no further from it than half of the width.
+    let round = |gap: &Region<Model>| {
+        let bounds = gap.bounds().inflate(width, width);
+        Outline::<Model>::rectangle(bounds.center(), bounds.width(), bounds.height()).flattened(width).rings
+    };
+    let windows = Region::new(gaps.iter().flat_map(round).collect()).cleaned();
+    Some(Ground { film, near: near.intersection(&windows) })
+}
+
+/// The width at which the first detail vanishes, if that is under `finest`. `left` keeps what has details
+/// that vanish at a width; what loses none at one width loses none at a smaller one.
+fn narrowest<T: Clone>(all: Vec<T>, finest: f64, left: impl Fn(T, f64) -> Option<T>) -> Option<f64> {
+    let gone = |all: Vec<T>, width: f64| -> Vec<T> {
+        all.into_iter().filter_map(|each| left(each, width)).collect()
     };
     // Two per cent inside, so that a line of just the finest width passes.
-    if !gone(finest * 0.98) {
+    let mut doubtful = gone(all, finest * 0.98);
+    if doubtful.is_empty() {
         return None;
     }
     let (mut there, mut lost) = (0.0, finest);
     for _ in 0..7 {
         let middle = (there + lost) / 2.0;
-        if gone(middle) { lost = middle } else { there = middle }
+        let fewer = gone(doubtful.clone(), middle);
+        if fewer.is_empty() {
+            there = middle;
+        } else {
+            (lost, doubtful) = (middle, fewer);
+        }
     }
     Some((there + lost) / 2.0)
 }
@@ -98,7 +131,7 @@ fn narrowest(
 mod tests {
     use super::super::fixture::Bench;
     use super::*;
-    use crate::outline::{Outline, Vector, point};
+    use crate::outline::{Vector, point};
 
     #[test]
     fn a_hairline_is_found_and_measured() {

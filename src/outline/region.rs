@@ -112,15 +112,26 @@ impl<W: World> Region<W> {
     /// bits took minutes.
     #[must_use]
     pub fn offset(&self, distance: f64) -> Self {
+        self.cleaned().grown(distance)
+    }
+
+    /// The same of what has no crossings.
+    fn grown(&self, distance: f64) -> Self {
         // A join every 6 degrees misses the true round corner by 0.14 % of the distance.
         let style = OutlineStyle::new(distance).line_join(LineJoin::Round(std::f64::consts::PI / 30.0));
-        Self::from_shapes(self.cleaned().raw().outline_as::<i32>(&style))
+        Self::from_shapes(self.raw().outline_as::<i32>(&style))
     }
 
     /// Without what is narrower than `width` mm: shrunk by half of it and grown again.
     #[must_use]
     pub fn opened(&self, width: f64) -> Self {
-        self.offset(-width / 2.0).offset(width / 2.0)
+        self.offset(-width / 2.0).grown(width / 2.0)
+    }
+
+    /// Gaps narrower than `width` mm filled: grown by half of it and shrunk again.
+    #[must_use]
+    pub fn closed(&self, width: f64) -> Self {
+        self.offset(width / 2.0).grown(-width / 2.0)
     }
 
     /// Without rings narrower than `width` mm in the mean: what rounding leaves between areas that share an edge.
