@@ -103,28 +103,27 @@ fn clogged(ground: Ground<'_>, width: f64) -> Option<Ground<'_>> {
     Some(Ground { film, near: near.intersection(&windows) })
 }
 
-/// The width at which the first detail vanishes, if that is under `finest`. `left` keeps what has details
-/// that vanish at a width; what loses none at one width loses none at a smaller one.
+/// The width at which the first detail vanishes, to a hundredth, if that is under `finest`. `left` keeps
+/// what has details that vanish at a width; what loses none at one width loses none at a smaller one.
 fn narrowest<T: Clone>(all: Vec<T>, finest: f64, left: impl Fn(T, f64) -> Option<T>) -> Option<f64> {
-    let gone = |all: Vec<T>, width: f64| -> Vec<T> {
-        all.into_iter().filter_map(|each| left(each, width)).collect()
-    };
-    // Two per cent inside, so that a line of just the finest width passes.
-    let mut doubtful = gone(all, finest * 0.98);
-    if doubtful.is_empty() {
-        return None;
-    }
-    let (mut there, mut lost) = (0.0, finest);
-    for _ in 0..7 {
-        let middle = (there + lost) / 2.0;
-        let fewer = gone(doubtful.clone(), middle);
-        if fewer.is_empty() {
-            there = middle;
-        } else {
-            (lost, doubtful) = (middle, fewer);
+    let mut least = None;
+    for each in all {
+        // Two per cent inside, so that a line of just the finest width passes; then only what is narrower
+        // than the narrowest yet.
+        let Some(mut doubtful) = left(each, least.map_or(0.98 * finest, |least| 0.99 * least)) else {
+            continue;
+        };
+        let (mut there, mut lost) = (0.0, least.unwrap_or(finest));
+        for _ in 0..7 {
+            let middle = (there + lost) / 2.0;
+            match left(doubtful.clone(), middle) {
+                Some(nearer) => (lost, doubtful) = (middle, nearer),
+                None => there = middle,
+            }
         }
+        least = Some((there + lost) / 2.0);
     }
-    Some((there + lost) / 2.0)
+    least
 }
 
 #[cfg(test)]

@@ -31,11 +31,18 @@ impl Fence<'_> {
         }
     }
 
-    /// Whether the clearance is a distance in space, so that the fence is no nearer.
-    pub fn is_measured(&self) -> bool {
+    /// No bit of the fence is nearer than this, mm in space; 0 where that is not known.
+    pub fn no_nearer(&self, foot: Foot) -> f64 {
         match self {
-            Self::Ends(_) | Self::End(..) | Self::Limit(_, LimitKind::Plane { .. }) => true,
-            Self::Limit(_, LimitKind::Region { .. }) | Self::Horizon { .. } => false,
+            // What lies beside an outline on paper lies as far from it in space, at least.
+            Self::Limit(_, LimitKind::Region { view, outline, keep_inside: false }) => {
+                let [across, up] = paper(*view, foot.point);
+                let region: Region<Full> = Region::new(vec![outline.clone()]);
+                let p = point(across, up);
+                if region.contains(p) { 0.0 } else { region.distance_to_edge(p) }
+            }
+            Self::Limit(_, LimitKind::Region { .. }) | Self::Horizon { .. } => 0.0,
+            _ => self.clearance(foot).max(0.0),
         }
     }
 

@@ -49,7 +49,7 @@ pub fn follow(
     let free = |q: &Point| !course.hangs(q.x);
     let edge: Vec<Point> = edge.into_iter().filter(free).collect();
     let foot = |q: Point| lie.foot(q);
-    let rays = Rays::EXACT.not_over(smallest, size);
+    let rays = Rays::over(surface).not_over(smallest, size);
     let grown = |grow: largest::Grow<'_>| largest::by_rays(rays, &edge, grow, &foot, &all, size);
     // A pattern that goes all the way grows in width alone: its length is the line's.
     let largest_fit = grown(&|q, f| if whole { point(q.x, q.y * f) } else { q * f }).min(room);

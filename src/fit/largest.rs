@@ -9,7 +9,7 @@
 use super::fence::Fence;
 use super::overhang::{FINEST, SLACK};
 use crate::outline::Point;
-use crate::surface::Foot;
+use crate::surface::{Foot, Surface};
 
 /// No piece is reported to fit at more than this many times its size.
 pub const MOST: f64 = 4.0;
@@ -33,18 +33,29 @@ impl Rays {
     /// Where a ray is a formula: steps of 1/64 of the piece.
     pub const EXACT: Self = Self { steps: 256, precision: PRECISION * 0.01 };
 
+    /// The ones for a part.
+    pub fn over(surface: &dyn Surface) -> Self {
+        if surface.development().is_some() { Self::EXACT } else { Self::WALKED }
+    }
+
     /// No longer than half of the smallest limit, as far as a film is looked at that finely.
     pub fn not_over(self, smallest: f64, size: f64) -> Self {
         let step = (smallest / 2.0).max(FINEST * size);
         let steps = (MOST * size / step).ceil();
         Self { steps: self.steps.max(steps as u32), ..self }
     }
+    /// Where a ray is walked over the part: steps of 1/16 of the piece, for each costs a hundred times more.
+    pub const WALKED: Self = Self { steps: 64, ..Self::EXACT };
+
     /// Where a ray is walked over the part, and only a guess is wanted.
     pub const GUESS: Self = Self { steps: 16, precision: 0.01 };
 }
 
 /// How much of the [`SLACK`] a growing piece may use, so that it still fits when measured along the film.
 const SHARE_OF_SLACK: f64 = 0.25;
+
+/// Every so many points of an outline are looked at before the rest.
+const FEW: usize = 16;
 
 /// A point of the film goes no further over the part than this many times its way on the flat: bent
 /// film is longer on its outer side.
@@ -63,13 +74,12 @@ pub fn by_rays(
     size: f64,
 ) -> f64 {
     let mut best = MOST;
-    let measured = fences.iter().all(Fence::is_measured);
-    for &q in outline {
-        let clear = |f: f64| {
-            let foot = lay(grow(q, f));
-            fences.iter().map(|fence| fence.clearance(foot)).fold(f64::INFINITY, f64::min)
-                + allowance(size, f)
-        };
+    let least = |foot: Foot, of: fn(&Fence<'_>, Foot) -> f64| {
+        fences.iter().map(|fence| of(fence, foot)).fold(f64::INFINITY, f64::min)
+    };
+    // A few all round first: the smaller the factor known, the less of each ray is walked.
+    for &q in outline.iter().step_by(FEW).chain(outline) {
+        let clear = |f: f64, foot| least(foot, |fence, foot| fence.clearance(foot)) + allowance(size, f);
         let step = MOST / f64::from(rays.steps);
         let way = (grow(q, 1.0) - grow(q, 0.0)).length() * step;
         let mut k = 1;
@@ -78,19 +88,20 @@ pub fn by_rays(
             if k > rays.steps || f >= best + step {
                 break None;
             }
-            let room = clear(f);
-            if room < 0.0 {
+            let foot = lay(grow(q, f));
+            if clear(f, foot) < 0.0 {
                 break Some(f);
             }
-            // No fence is nearer than its clearance: what lies before it need not be looked at.
-            let ahead = if measured && way > 0.0 { room / (STRETCHED * way) } else { 0.0 };
+            // What lies before the nearest fence need not be looked at.
+            let room = least(foot, |fence, foot| fence.no_nearer(foot));
+            let ahead = if way > 0.0 { room / (STRETCHED * way) } else { 0.0 };
             k += 1 + ahead.min(f64::from(rays.steps)) as u32;
         };
         let Some(exit) = exit else { continue };
         let (mut inside, mut outside) = (exit - step, exit);
         while outside > LEAST && outside - inside > rays.precision * outside {
             let middle = (inside + outside) / 2.0;
-            if clear(middle) >= 0.0 { inside = middle } else { outside = middle }
+            if clear(middle, lay(grow(q, middle))) >= 0.0 { inside = middle } else { outside = middle }
         }
         best = best.min(inside);
     }
@@ -246,7 +257,7 @@ fn allowance(size: f64, factor: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::outline::point;
-    use crate::surface::{Cylinder, Surface};
+    use crate::surface::Cylinder;
 
     /// A ring at the very end of a tube: half of any band is past it, and halving comes to no end.
     #[test]

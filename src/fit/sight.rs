@@ -98,7 +98,7 @@ pub fn sight(
     all.push(Fence::Horizon { view, least: GRAZING, size });
     let smallest = fence::smallest(&all);
     let edge = sampled(&whole, (smallest / 2.0).max(overhang::FINEST * size).min(size / 100.0));
-    let rays = Rays::EXACT.not_over(smallest, size);
+    let rays = Rays::over(surface).not_over(smallest, size);
     let largest_fit = largest::by_rays(rays, &edge, &|q, f| q * f, &|q| cast.landing(q), &all, size);
     let may_trim = ends.allowed(&marking.may_trim);
     let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), piece, may_trim);
