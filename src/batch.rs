@@ -90,6 +90,8 @@ pub struct Choice {
     pub scales: Vec<Scale>,
     /// Only these markings.
     pub only: Vec<String>,
+    /// How much is tried to save film, instead of the spec's own.
+    pub effort: Option<u32>,
 }
 
 /// Where files that a spec names may lie besides its own folder.
@@ -202,6 +204,9 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
                 plan.scales.push(scale);
             }
         }
+    }
+    if let Some(effort) = choice.effort {
+        plan.sheets.effort = effort;
     }
     for name in &choice.only {
         if !plan.markings.iter().any(|marking| marking.name == *name) {
@@ -334,5 +339,5 @@ fn copies(
         lies: judgement.lies,
         findings: judgement.findings.clone(),
     };
-    (1..=marking.copies).map(piece).collect()
+    (1..=marking.copies + marking.piece.spares).map(piece).collect()
 }

@@ -74,9 +74,11 @@ fn demo_masks(change: impl Fn(&mut Plan)) -> (Plan, Vec<Piece>) {
         marking.copies = 1;
     }
     change(&mut plan);
-    let outcome =
-        batch::work_out(plan, &batch::Choice { scales: vec![Scale::one_to(48.0).unwrap()], only: vec![] })
-            .unwrap();
+    let outcome = batch::work_out(
+        plan,
+        &batch::Choice { scales: vec![Scale::one_to(48.0).unwrap()], only: vec![], effort: None },
+    )
+    .unwrap();
     ((*outcome.plan).clone(), outcome.scales.into_iter().next().unwrap().pieces)
 }
 

@@ -382,6 +382,76 @@ fn a_piece_larger_than_the_page_is_told_which_page_would_do() {
 }
 
 #[test]
+fn spares_go_last_and_film_used_before_is_kept_off() {
+    let (mut plan, mut pieces) = (plan("By hand", &[BLACK]), vec![]);
+    add(
+        &mut plan,
+        &mut pieces,
+        "large",
+        &[Make::Decal],
+        3,
+        plain(0, Outline::rectangle(ORIGIN, 120.0, 90.0)),
+    );
+    add(
+        &mut plan,
+        &mut pieces,
+        "small",
+        &[Make::Decal],
+        1,
+        plain(0, Outline::rectangle(ORIGIN, 110.0, 90.0)),
+    );
+    // The second and third of three are spares: one sheet has no room for all.
+    plan.markings[0].copies = 1;
+    plan.markings[0].piece.spares = 2;
+    let sheets_of = |plan: &Plan| {
+        let (sheets, findings) = sheets(plan, Scale::FULL, &pieces, &sets(plan, &pieces));
+        assert_eq!(findings, []);
+        sheets
+    };
+    let laid = sheets_of(&plan);
+    let on: Vec<Vec<u32>> = laid.iter().map(|sheet| sheet.pieces.clone()).collect();
+    assert!(on.len() == 2 && on[0].contains(&1) && on[0].contains(&4), "{on:?}");
+    // A sheet whose lower half is gone: nothing lies there, and the line is drawn.
+    let corner = |x: f64, y: f64| point(x, y);
+    let used = vec![corner(0.0, 0.0), corner(210.0, 0.0), corner(210.0, 160.0), corner(0.0, 160.0)];
+    plan.films.decal.used.clone_from(&used);
+    let laid = sheets_of(&plan);
+    assert!(!laid[0].pieces.is_empty());
+    for outline in &laid[0].outlines {
+        assert!(outline.bounds().min.y > 162.0 - 1e-6, "{:?}", outline.bounds());
+    }
+    let drawn = |sheet: &Sheet| {
+        layer(sheet, Purpose::Marks)
+            .iter()
+            .any(|item| matches!(item, Item::Path { points, .. } if points.starts_with(&used)))
+    };
+    assert!(drawn(&laid[0]) && !drawn(&laid[1]));
+    let mut all: Vec<u32> = laid.iter().flat_map(|sheet| sheet.pieces.clone()).collect();
+    all.sort_unstable();
+    assert_eq!(all, [1, 2, 3, 4]);
+}
+
+#[test]
+fn labels_and_marks_lie_on_no_other_piece() {
+    let (mut plan, mut pieces) = (plan("By hand", &[BLACK]), vec![]);
+    add(&mut plan, &mut pieces, "ring", &[Make::Decal], 2, plain(0, Outline::ring(ORIGIN, 30.0, 40.0)));
+    add(&mut plan, &mut pieces, "star", &[Make::Decal], 9, plain(0, star(15.0)));
+    add(&mut plan, &mut pieces, "bar", &[Make::Decal], 6, plain(0, Outline::rectangle(ORIGIN, 60.0, 5.0)));
+    let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    for sheet in &sheets {
+        let films: Vec<_> =
+            sheet.outlines.iter().map(|outline| outline.flattened(0.01).offset(-0.1)).collect();
+        for item in layer(sheet, Purpose::Marks) {
+            let Item::Fill { outline, .. } = item else { continue };
+            let letters = outline.flattened(0.05);
+            let on = films.iter().filter(|film| !film.intersection(&letters).is_empty()).count();
+            // A heading triangle straddles the edge of its own piece, and of that alone.
+            assert!(on <= 1 && (on == 0 || letters.bounds().area() < 10.0), "{on} {:?}", letters.bounds());
+        }
+    }
+}
+
+#[test]
 fn strange_texts_do_not_break_the_file() {
     let titles = [
         "<script>alert(1)</script> & \"quotes\" ]]>",

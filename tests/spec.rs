@@ -615,6 +615,35 @@ fn films_and_sheets() {
 }
 
 #[test]
+fn saving_film() {
+    let given = GOOD
+        .replace("border: 0.6 mm", "price: 2.40 EUR, used: [[0 mm, 0 mm], [9 cm, 0 mm], [0 mm, 9 cm]]")
+        .replace("margin: 6 mm", "turn: 180 deg, effort: 0")
+        .replace("copies: 2", "copies: 2\n    piece: {spares: 3, priority: 2, turn: free}");
+    let plan = read("a.yaml", given.as_bytes(), &alone).unwrap();
+    assert_eq!(plan.sheets.turns, Turning::Steps(markloft::units::Angle::degrees(180.0)));
+    assert_eq!(plan.sheets.effort, 0);
+    let wishes = &plan.markings[0].piece;
+    assert_eq!((wishes.spares, wishes.priority, wishes.turns), (3, 2, Some(Turning::Free)));
+    assert_eq!(plan.films.decal.price.as_ref().unwrap().times(3), "7.20 EUR");
+    assert_eq!(plan.films.decal.used.len(), 3);
+    assert!(plan.films.mask.used.is_empty() && plan.films.mask.price.is_none());
+
+    wrong("margin: 6 mm", "turn: ▸sideways", "does not say how pieces may be turned", "`free`");
+    wrong("margin: 6 mm", "turn: ▸7 deg", "does not divide a full turn", "`90 deg`");
+    wrong("margin: 6 mm", "effort: ▸100000", "is no effort", "1 is usual");
+    wrong("margin: 6 mm", "spacing: ▸3 m", "more than a sheet has room for", "at most 100 mm");
+    wrong("copies: 2", "copies: ▸100000", "more than a sheet can show", "from 1 to");
+    wrong("copies: 2", "piece: {spares: ▸1001}", "1001 spares", "at most 1000");
+    wrong("border: 0.6 mm", "price: ▸2.40", "no currency", "2.40 EUR");
+    wrong("border: 0.6 mm", "price: ▸cheap", "`cheap` is not a price", "2.40 EUR");
+    let two = "used: ▸[[0 mm, 0 mm], [9 mm, 9 mm]]";
+    wrong("border: 0.6 mm", two, "no outline of film used before", "three or more");
+    let far = "used: ▸[[0 mm, 0 mm], [9 m, 0 mm], [0 mm, 9 mm]]";
+    wrong("border: 0.6 mm", far, "no outline of film used before", "lower left");
+}
+
+#[test]
 fn what_is_not_yaml() {
     wrong("    make: mask\n", "▸\tmake: mask\n", "a tab in the indentation", "spaces");
     wrong("draw: {disc: {diameter: 2.4 mm}}", "draw: ▸!disc {diameter: 2.4 mm}", "a tag", "`!`");

@@ -65,7 +65,8 @@ impl Request<'_> {
             [] => String::new(),
             _ => format!(" {option} {}", of.join(",")),
         };
-        format!("{}{}{}{dpi}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
+        let effort = self.choice.effort.map_or_else(String::new, |effort| format!(" --effort {effort}"));
+        format!("{}{}{}{dpi}{effort}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
     }
 
     fn unchanged(&self) -> Option<Done> {

@@ -95,6 +95,9 @@ pub struct Wanted {
     /// Only these markings, separated by commas
     #[arg(long, value_delimiter = ',')]
     pub only: Vec<String>,
+    /// How much is tried to save film, instead of the spec's own: 0 is plain rows, 1 is usual
+    #[arg(long, value_parser = clap::value_parser!(u32).range(0..=1000))]
+    pub effort: Option<u32>,
     /// How many threads work; as many as there are cores when left out
     #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub jobs: Option<u16>,
@@ -105,7 +108,7 @@ pub struct Wanted {
 
 impl Wanted {
     pub fn choice(&self) -> Choice {
-        Choice { scales: self.scale.clone(), only: self.only.clone() }
+        Choice { scales: self.scale.clone(), only: self.only.clone(), effort: self.effort }
     }
 
     pub fn access(&self) -> Access {

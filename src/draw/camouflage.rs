@@ -9,8 +9,8 @@
 //!
 //! Left out: any published pattern; this is chance within the sizes asked for.
 
-use super::random::Chance;
 use crate::flow::{Area, Artwork, Camouflage};
+use crate::outline::chance::Chance;
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Outline, Point, Polyline, Region, Vector, point, turned};
 use crate::units::Full;

@@ -12,7 +12,6 @@ mod figures;
 mod insignia;
 pub mod letters;
 mod patterns;
-mod random;
 mod rounds;
 mod stack;
 

@@ -2,6 +2,7 @@
 
 use super::plan::Make;
 use super::tools::Tape;
+use crate::outline::Polyline;
 use crate::units::{Length, Model};
 
 /// What pieces are made of.
@@ -38,6 +39,32 @@ pub struct Film {
     pub border: Length<Model>,
     /// Colour printed beyond the cut edge.
     pub bleed: Length<Model>,
+    /// What is gone of the first sheet of it: a closed line on the page; empty where the sheet is whole.
+    pub used: Polyline,
+    /// Of one sheet.
+    pub price: Option<Price>,
+}
+
+/// An amount of money in the user's own words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    pub amount: f64,
+    pub currency: String,
+    /// Whether the currency is written before the amount.
+    pub leads: bool,
+}
+
+impl Price {
+    /// So many times as much, to two places.
+    pub fn times(&self, count: usize) -> String {
+        let (amount, currency) = (self.amount * count as f64, &self.currency);
+        let space = if currency.chars().any(char::is_alphabetic) || !self.leads { " " } else { "" };
+        if self.leads {
+            format!("{currency}{space}{amount:.2}")
+        } else {
+            format!("{amount:.2}{space}{currency}")
+        }
+    }
 }
 
 /// How far a film gives before it tears or wrinkles.
@@ -60,6 +87,8 @@ impl Default for Films {
                 smallest_letter: Length::mm(0.6),
                 border: Length::mm(0.5),
                 bleed: Length::mm(0.3),
+                used: Vec::new(),
+                price: None,
             },
             mask: Film {
                 poisson: 0.4,
@@ -70,6 +99,8 @@ impl Default for Films {
                 smallest_letter: Length::mm(2.5),
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
+                used: Vec::new(),
+                price: None,
             },
             // Masking and pinstriping tape is put down once, dry: nothing softens it.
             tape: Tape {
@@ -82,6 +113,8 @@ impl Default for Films {
                     smallest_letter: Length::ZERO,
                     border: Length::ZERO,
                     bleed: Length::ZERO,
+                    used: Vec::new(),
+                    price: None,
                 },
                 widths: Vec::new(),
                 trim: Length::mm(3.0),

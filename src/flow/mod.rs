@@ -23,7 +23,7 @@ pub mod tools;
 pub use artwork::{Area, Artwork, Repeat};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
-pub use film::{Film, Films, Give};
+pub use film::{Film, Films, Give, Price};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
 pub use lay::*;

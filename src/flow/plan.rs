@@ -387,6 +387,12 @@ pub struct PieceWishes {
     pub trap: Length<Model>,
     /// What ties the islands of a mask to the rest of it.
     pub bridges: Option<Bridges>,
+    /// Pieces beyond the copies, in case one is spoilt.
+    pub spares: u32,
+    /// Pieces of a higher priority go on earlier sheets.
+    pub priority: u32,
+    /// How it may lie on its sheet, where that is not as the sheets say.
+    pub turns: Option<Turning>,
 }
 
 impl Default for Length<Model> {
@@ -402,6 +408,23 @@ pub struct Sheets {
     pub margin: Length<Model>,
     /// Least way between two pieces' film.
     pub spacing: Length<Model>,
+    /// How pieces may be turned, where a marking does not say.
+    pub turns: Turning,
+    /// How much is tried to save film; 0 is rows.
+    pub effort: u32,
+}
+
+/// How a piece may lie on its sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Turning {
+    /// As drawn or turned by quarters; askew only where it goes in no other way.
+    #[default]
+    Quarter,
+    /// As drawn.
+    Fixed,
+    /// By any multiple of this.
+    Steps(Angle),
+    Free,
 }
 
 impl Sheets {
@@ -420,6 +443,8 @@ impl Default for Sheets {
             page: Size { width: Length::mm(210.0), height: Length::mm(297.0) },
             margin: Length::mm(8.0),
             spacing: Length::mm(2.0),
+            turns: Turning::Quarter,
+            effort: 1,
         }
     }
 }

@@ -10,6 +10,7 @@
 
 pub mod arcs;
 pub mod bridge;
+pub mod chance;
 pub mod font;
 pub mod lettering;
 pub mod number;

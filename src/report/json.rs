@@ -10,6 +10,7 @@
 //! Fields may be added within a version; a field that changes its meaning, its
 //! unit or its name makes a new one.
 
+use super::film_use::film_use;
 use crate::flow;
 use crate::flow::{Finding, Outcome, ScaleOutcome};
 use crate::outline::Point;
@@ -42,8 +43,31 @@ pub struct Scale {
     pub pieces: Vec<Piece>,
     /// Empty where nothing was laid out (`check`).
     pub sheets: Vec<Sheet>,
+    /// How much of each film that takes; absent where no sheet is laid out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub film: Vec<FilmUse>,
     /// What belongs to no single piece.
     pub findings: Vec<Found>,
+}
+
+/// One film at one scale: sheets that are begun count whole.
+#[derive(Clone, Debug, Serialize)]
+pub struct FilmUse {
+    /// `decal` or `mask`.
+    pub make: &'static str,
+    pub sheets: usize,
+    /// Area of whole sheets, mm².
+    pub area_mm2: f64,
+    /// Area under pieces, mm².
+    pub used_mm2: f64,
+    /// Film used by pieces over film between the margins.
+    pub used_share: f64,
+    pub pieces: usize,
+    /// Of these, spares.
+    pub spare_pieces: usize,
+    /// Price of a sheet as the spec states it, times sheets; absent where it states none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<String>,
 }
 
 /// One bit of film or mask.
@@ -225,7 +249,21 @@ fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
         scale: at.scale.to_string(),
         pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
         sheets: at.sheets.iter().map(|each| sheet(outcome, at, each)).collect(),
+        film: film_use(outcome, at).iter().map(film).collect(),
         findings: at.findings.iter().map(found).collect(),
+    }
+}
+
+fn film(of: &super::film_use::FilmUse) -> FilmUse {
+    FilmUse {
+        make: of.make.word(),
+        sheets: of.sheets,
+        area_mm2: rounded(of.area, 2),
+        used_mm2: rounded(of.used, 2),
+        used_share: rounded(of.used_share, 4),
+        pieces: of.pieces,
+        spare_pieces: of.spares,
+        cost: of.cost.clone(),
     }
 }
 

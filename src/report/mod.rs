@@ -13,6 +13,7 @@ pub mod sentence;
 pub mod table;
 pub mod text;
 
+mod film_use;
 mod tally;
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! is for others to know. Colour only repeats what a word says. Columns that
 //! do not fit are left out from the least needed on, then names are shortened.
 
+use super::film_use::film_use;
 use super::sentence::percent;
 use super::text::plain;
 use super::{json::stems, sentence, tally};
@@ -75,6 +76,9 @@ impl Page {
         }
         for finding in &at.findings {
             lines.extend(self.finding(finding, "all"));
+        }
+        for film in film_use(outcome, at) {
+            lines.extend(self.wrapped(&film.said(), 2));
         }
         lines
     }

@@ -8,7 +8,7 @@
 use super::ink;
 use super::layout::Room;
 use crate::flow::{Colour, Item, Make, Sheets};
-use crate::outline::{Bounds, Outline, Point, Vector, point};
+use crate::outline::{Bounds, Outline, Point, Region, Vector, point};
 use crate::units::{Model, Scale};
 use std::f64::consts::FRAC_PI_2;
 
@@ -57,7 +57,12 @@ pub fn field(sheets: &Sheets) -> Bounds {
 /// The room that a layout gets.
 pub fn room(sheets: &Sheets) -> Room {
     let field = field(sheets);
-    Room { width: field.width(), height: field.height(), spacing: sheets.spacing.to_mm() }
+    Room {
+        width: field.width(),
+        height: field.height(),
+        spacing: sheets.spacing.to_mm(),
+        used: Region::empty(),
+    }
 }
 
 /// Width and height, mm, of the smallest page with the same margins whose room is `width` × `height`.

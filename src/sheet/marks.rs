@@ -56,7 +56,9 @@ pub fn label(piece: &Piece, marking: &Marking, film: &Bounds, widest: f64) -> Ve
     if let Some(section) = piece.section {
         name += &format!(", part {} of {}", section.letter(), section.of);
     }
-    if marking.copies > 1 {
+    if piece.copy > marking.copies {
+        name += ", spare";
+    } else if marking.copies > 1 {
         name += &format!(", {} of {}", piece.copy, marking.copies);
     }
     vec![

@@ -13,6 +13,7 @@ mod full;
 mod ink;
 pub mod layout;
 mod marks;
+pub mod nest;
 mod relief;
 mod series;
 mod split;
@@ -21,19 +22,24 @@ pub mod tape;
 pub use split::split_up;
 
 use crate::flow::{Finding, Item, Layer, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet};
-use crate::outline::{Bounds, Outline};
+use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
-use layout::{Footprint, Layout, Placement, Rows};
+use layout::{Footprint, Layout, Placement};
+use nest::Nest;
 use series::{Cut, Series};
 use std::collections::BTreeMap;
 
 /// All sheets of film of one scale, decals first, then the films of `masks` in spraying order.
 pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece], masks: &[MaskSet]) -> (Vec<Sheet>, Vec<Finding>) {
-    let series = series::all(plan, pieces, masks);
+    let all = series::all(plan, pieces, masks);
     let mut refused = BTreeMap::new();
     let mut leaves = Vec::new();
-    for series in &series {
-        leaves.extend(laid_out(plan, series, &Rows, &mut refused));
+    let nest = Nest { effort: plan.sheets.effort };
+    for (k, series) in all.iter().enumerate() {
+        // The partly used sheet of a film is taken once: by what comes first.
+        let first = plan.scales.first() == Some(&scale) && all[..k].iter().all(|s| s.make != series.make);
+        let used = if first { &plan.films.of(series.make).used[..] } else { &[] };
+        leaves.extend(laid_out(plan, series, &nest, used, &mut refused));
     }
     let of = |make| leaves.iter().filter(|leaf| leaf.series.make == make).count();
     let totals = [(Make::Decal, of(Make::Decal)), (Make::Mask, of(Make::Mask))];
@@ -49,6 +55,8 @@ pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece], masks: &[MaskSet]) ->
 struct Leaf<'a> {
     series: &'a Series<'a>,
     lying: Vec<Lying<'a>>,
+    /// What was gone of it before: corners on the page.
+    used: &'a [Point],
 }
 
 /// A piece in its place; `to` leads from its own coordinates to the page.
@@ -62,13 +70,17 @@ fn laid_out<'a>(
     plan: &Plan,
     series: &'a Series<'a>,
     layout: &impl Layout,
+    used: &'a [Point],
     refused: &mut BTreeMap<(MarkingId, Make), Finding>,
 ) -> Vec<Leaf<'a>> {
-    let (room, field) = (frame::room(&plan.sheets), frame::field(&plan.sheets));
+    let (mut room, field) = (frame::room(&plan.sheets), frame::field(&plan.sheets));
+    if !used.is_empty() {
+        room.used = Region::new(vec![used.to_vec()]).cleaned().moved(-field.min.to_vector());
+    }
     let all_marks: Vec<_> = series.pieces.iter().map(|cut| marks(plan, cut, room.width)).collect();
     let items: Vec<_> =
-        series.pieces.iter().zip(&all_marks).map(|(cut, marks)| footprint(cut, marks)).collect();
-    let places = layout.place(&items, room);
+        series.pieces.iter().zip(&all_marks).map(|(cut, marks)| footprint(plan, cut, marks)).collect();
+    let places = layout.place(&items, &room);
     let mut leaves: Vec<Leaf> = Vec::new();
     for (((cut, marks), item), place) in series.pieces.iter().zip(all_marks).zip(&items).zip(places) {
         let Some(mut to) = place else {
@@ -77,11 +89,14 @@ fn laid_out<'a>(
             continue;
         };
         while leaves.len() <= to.sheet {
-            leaves.push(Leaf { series, lying: Vec::new() });
+            let used = if leaves.is_empty() { used } else { &[] };
+            leaves.push(Leaf { series, lying: Vec::new(), used });
         }
         to.step += field.min.to_vector();
         leaves[to.sheet].lying.push(Lying { cut, marks, to });
     }
+    // A partly used sheet may have had no room.
+    leaves.retain(|leaf| !leaf.lying.is_empty());
     leaves
 }
 
@@ -93,8 +108,8 @@ fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     items
 }
 
-/// Film as it is, marks and label as boxes.
-fn footprint(cut: &Cut, marks: &[Item]) -> Footprint {
+/// Film as it is, marks and label as boxes. Spares go last, on what room is left.
+fn footprint(plan: &Plan, cut: &Cut, marks: &[Item]) -> Footprint {
     let mut area = cut.blank.film.clone();
     for bounds in marks.iter().map(bounds).filter(|bounds| !bounds.is_empty()) {
         area.rings.extend(
@@ -103,7 +118,10 @@ fn footprint(cut: &Cut, marks: &[Item]) -> Footprint {
                 .rings,
         );
     }
-    Footprint { area }
+    let marking = &plan.markings[cut.piece.marking.0];
+    let is_spare = cut.piece.copy > marking.copies;
+    let rank = if is_spare { -1 } else { i32::try_from(marking.piece.priority).unwrap_or(i32::MAX) };
+    Footprint { area, turns: marking.piece.turns.unwrap_or(plan.sheets.turns), rank }
 }
 
 fn bounds(item: &Item) -> Bounds {
@@ -134,6 +152,9 @@ impl Leaf<'_> {
         let used: f64 = self.lying.iter().map(|lying| lying.cut.blank.film.area()).sum();
         let mut marks = frame::dressed(&plan.sheets, &heading);
         marks.extend(self.placed(|lying| &lying.marks));
+        if let Some(&first) = self.used.first() {
+            marks.push(ink::stroke(self.used.iter().copied().chain([first]).collect()));
+        }
         if plan.cutter.is_some() && self.series.make == Make::Decal {
             marks.extend(frame::register(&plan.sheets));
         }

@@ -112,8 +112,8 @@ fn fits(plan: &Plan, piece: &Piece) -> bool {
     };
     let cut = Cut { piece, blank: Rc::new(drawn) };
     let room = frame::room(&plan.sheets);
-    let item = footprint(&cut, &marks(plan, &cut, room.width));
-    Rows.place(&[item], room)[0].is_some()
+    let item = footprint(plan, &cut, &marks(plan, &cut, room.width));
+    Rows.place(&[item], &room)[0].is_some()
 }
 
 /// The line that a piece is cut square to, and how far it reaches to either side.

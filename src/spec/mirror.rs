@@ -9,10 +9,10 @@ use super::lenient::{May, Need};
 pub use super::mirror_drawing::*;
 use super::shapes;
 use super::words::{
-    Around, BowSide, Count, Depth, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName, Phrase,
-    Proportion, Rgb, Round, Share, Switch, Text, Upright, Version,
+    Around, BowSide, Count, Depth, Effort, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName,
+    Phrase, Proportion, Rgb, Round, Share, Switch, Text, Upright, Version,
 };
-use crate::flow::{Align, Make, MaskFilm, SizeBy, View};
+use crate::flow::{Align, Make, MaskFilm, Price, SizeBy, Turning, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, Visitor};
@@ -123,6 +123,9 @@ pub struct Film {
     pub smallest_letter: May<Length<Model>>,
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
+    /// Corners of what is gone of the first sheet.
+    pub used: May<Vec<Need<Found>>>,
+    pub price: May<Price>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -177,6 +180,8 @@ pub struct Sheets {
     pub landscape: May<Switch>,
     pub margin: May<Length<Model>>,
     pub spacing: May<Length<Model>>,
+    pub turn: May<Turning>,
+    pub effort: May<Effort>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -588,6 +593,9 @@ pub struct Piece {
     pub split_overlap: May<Length<Model>>,
     pub trap: May<Length<Model>>,
     pub bridge: May<WordOrMap<Length<Model>, Bridge>>,
+    pub spares: May<Count>,
+    pub priority: May<Count>,
+    pub turn: May<Turning>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

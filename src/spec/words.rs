@@ -4,15 +4,17 @@
 //! Left out: what goes with what.
 
 mod drawn;
+mod film;
 mod measure;
 
 pub use drawn::*;
+pub use film::Effort;
 pub use measure::{Around, Free};
 
 use super::length::unit_mm;
 use super::log::Wrong;
 use super::problem::{known, shown};
-use crate::flow::{Align, End, Make, MaskFilm, SizeBy, View};
+use crate::flow::{Align, End, Make, MaskFilm, Price, SizeBy, Turning, View};
 use crate::surface::mesh::Way;
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::de::{Deserialize, Deserializer, Error, Unexpected, Visitor};
@@ -70,6 +72,7 @@ words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand,
 words!(Unit, Digits, Way);
 words!(Cornered, Data, Filled, Seed, UnitOf);
 words!(Proportion, Align, BowSide, Upright);
+words!(Turning, Effort, Price);
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,6 +3,7 @@
 use super::{anchor, said};
 use crate::flow::{Outcome, ScaleOutcome, Sheet};
 use crate::outline::number::short;
+use crate::report::film_use::film_use;
 use crate::report::picture::sheet::{self, Link};
 use crate::report::sentence::percent;
 use crate::report::text::count;
@@ -12,6 +13,7 @@ pub fn sheets(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
     html! {
         @if !at.sheets.is_empty() {
             h3 { "Sheets at " (at.scale.to_string()) }
+            @for film in film_use(outcome, at) { p.tally { (said(&film.said())) "." } }
             div.sheets {
                 @for (index, sheet) in at.sheets.iter().enumerate() {
                     figure id=(anchor::sheet(at.scale, index)) {

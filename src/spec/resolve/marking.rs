@@ -4,6 +4,7 @@ use super::super::Found;
 use super::super::lenient::{May, Need};
 use super::super::log::Log;
 use super::super::mirror::{self, HoldWord, Named, WordOrMap};
+use super::super::words::Count;
 use super::artwork::artwork;
 use super::composed::Nest;
 use super::drawing::{Drawings, Paint};
@@ -210,7 +211,18 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool, is_mask: bool) ->
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
         split_overlap: width_of_film(log, &given.split_overlap),
         trap: width_of_film(log, &given.trap).unwrap_or(Length::ZERO),
+        spares: spares(log, &given.spares),
+        priority: given.priority.get().map_or(0, |count| count.0),
+        turns: given.turn.get().copied(),
     }
+}
+
+fn spares(log: &Log, got: &May<Count>) -> u32 {
+    let spares = got.get().map_or(0, |count| count.0);
+    if spares > MOST_COPIES {
+        log.value(got.at, format!("{spares} spares of one marking"), format!("at most {MOST_COPIES}"));
+    }
+    spares
 }
 
 /// Two to each counter, up and down, unless the spec says otherwise.

@@ -170,7 +170,10 @@ fn layers(log: &Log, named: &Named<super::mirror::Marking>, each: &mut [Vec<Mark
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
-    let copies = |marking: &Marking| (marking.copies as usize).saturating_mul(marking.make.len().max(1));
+    let copies = |marking: &Marking| {
+        let each = (marking.copies as usize).saturating_add(marking.piece.spares as usize);
+        each.saturating_mul(marking.make.len().max(1))
+    };
     let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
     if pieces > MOST_PIECES {
         let message = format!("{pieces} pieces over all scales");

@@ -1,11 +1,13 @@
 //! What is not about any one marking: name, colours, films, sheets, printer.
 
-use super::super::lenient::{Got, May};
+use super::super::lenient::{Got, May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
 use super::super::words::{Number, Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive, tools};
 use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
+use crate::outline::region::signed_area;
+use crate::outline::{Point, Polyline, point};
 use crate::units::{Dpi, Length, Model, Size};
 use std::collections::BTreeMap;
 
@@ -117,6 +119,33 @@ fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<
     set(&mut film.smallest_letter, width_of_film(log, &given.smallest_letter));
     set(&mut film.border, width_of_film(log, &given.border));
     set(&mut film.bleed, width_of_film(log, &given.bleed));
+    set(&mut film.used, used(log, &given.used));
+    film.price = given.price.get().cloned();
+}
+
+/// Corners of what is gone of a sheet.
+fn used(log: &Log, got: &May<Vec<Need<mirror::Found>>>) -> Option<Polyline> {
+    /// As long as the longest page.
+    const FURTHEST: f64 = 2000.0;
+    /// More corners than anyone takes off a sheet with a rule.
+    const MOST: usize = 1000;
+    let given = got.get()?;
+    let coordinate = |got: &Got<Length<Model>, true>| got.get().map(|length| length.to_mm());
+    let corners: Polyline = given
+        .iter()
+        .filter_map(|corner| corner.get())
+        .filter_map(|[x, y]| Some(point(coordinate(x)?, coordinate(y)?)))
+        .collect();
+    if corners.len() != given.len() {
+        return None;
+    }
+    let help = "its corners as `[across, up]` from the sheet's lower left corner, three or more of them";
+    let on_a_page = |p: &Point| p.x.abs() <= FURTHEST && p.y.abs() <= FURTHEST;
+    if given.len() > MOST || !corners.iter().all(on_a_page) || signed_area(&corners).abs() < 1e-3 {
+        log.value(got.at, "this is no outline of film used before", help);
+        return None;
+    }
+    Some(corners)
 }
 
 pub fn defined_once(log: &Log, at: At, first: &mut Option<At>) {
@@ -188,6 +217,8 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>) -> Option<Sheets> {
     if let Some(margin) = width_of_film(log, &given.margin) {
         sheets.margin = margin;
     }
+    set(&mut sheets.turns, given.turn.get().copied());
+    set(&mut sheets.effort, given.effort.get().map(|effort| effort.0));
     // Room for the 50 mm check bar of every sheet.
     let least = Length::mm(60.0);
     let smaller = if sheets.page.width < sheets.page.height { sheets.page.width } else { sheets.page.height };

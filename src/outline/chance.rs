@@ -1,7 +1,7 @@
 //! Chance that is the same everywhere: SplitMix64.
 //!
 //! Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators",
-//! OOPSLA 2014. For patterns only; nothing secret may hang on it.
+//! OOPSLA 2014. For patterns and searches only; nothing secret may hang on it.
 
 pub struct Chance(u64);
 
@@ -22,6 +22,11 @@ impl Chance {
     pub fn between(&mut self, from: f64, to: f64) -> f64 {
         let share = (self.next() >> 11) as f64 / (1u64 << 53) as f64;
         from + (to - from) * share
+    }
+
+    /// One of `0..count`; 0 where there are none.
+    pub fn index(&mut self, count: usize) -> usize {
+        (self.between(0.0, count as f64) as usize).min(count.saturating_sub(1))
     }
 }
 
