@@ -2,7 +2,7 @@
 //!
 //! Piece after piece is put down on the first sheet with room, large ones first
 //! ([`strip::put_down`]); then pieces of later sheets are pressed into earlier ones and the
-//! overlaps moved apart ([`separate`]); then what lies on the last sheet is gathered at its
+//! overlaps moved apart ([`mod@separate`]); then what lies on the last sheet is gathered at its
 //! top ([`strip::gather`]), so that the film left over is one piece. If plain [`Rows`] need
 //! fewer sheets, or less of the last one, rows it is.
 //!
