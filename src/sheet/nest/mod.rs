@@ -1,9 +1,9 @@
 //! Pieces laid out as they are, not as their boxes: small ones in the bays and holes of large ones.
 //!
 //! Piece after piece is put down on the first sheet with room, large ones first
-//! ([`strip::put_down`]); then pieces of later sheets are pressed into earlier ones and the
-//! overlaps moved apart ([`mod@separate`]); then what lies on the last sheet is gathered at its
-//! top ([`strip::gather`]), so that the film left over is one piece. If plain [`Rows`] need
+//! (`strip::put_down`); then pieces of later sheets are pressed into earlier ones and the
+//! overlaps moved apart (`separate`); then what lies on the last sheet is gathered at its
+//! top (`strip::gather`), so that the film left over is one piece. If plain [`Rows`] need
 //! fewer sheets, or less of the last one, rows it is.
 //!
 //! **Effort is a number of steps**, never a time: with a clock in it, a slow machine or a
@@ -16,7 +16,7 @@
 //! knows no holes in pieces; with both put right little of it was left.
 //!
 //! Outlines are grown by half the spacing and simplified outward for the search; what comes
-//! of it is checked again on the true outlines ([`check`]), and a piece that fails is laid in
+//! of it is checked again on the true outlines (`check`), and a piece that fails is laid in
 //! a row of its own.
 //!
 //! Left out: turns between the listed ones, and where labels go.
