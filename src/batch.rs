@@ -9,6 +9,8 @@ pub mod find;
 mod lock;
 mod manifest;
 mod marked;
+mod pages;
+mod paint;
 pub mod pool;
 mod publish;
 

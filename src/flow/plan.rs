@@ -6,11 +6,12 @@ use super::film::Films;
 use super::finding::Place;
 use super::lay::{End, Hold, Lay, Spot};
 use super::lettering::{Face, Lettering};
+use super::printing::Printer;
 use super::shape::Shape;
 use super::tools::{Cutter, Spray};
 use crate::outline::bridge::Bridges;
 use crate::outline::{Point, Polyline, point};
-use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
+use crate::units::{Angle, Full, Length, Model, Scale, Size};
 use std::sync::Arc;
 
 /// Everything one spec asks for.
@@ -421,17 +422,5 @@ impl Default for Sheets {
             margin: Length::mm(8.0),
             spacing: Length::mm(2.0),
         }
-    }
-}
-
-/// The printer, as it prints.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Printer {
-    pub dpi: Dpi,
-}
-
-impl Default for Printer {
-    fn default() -> Self {
-        Self { dpi: Dpi::DEFAULT }
     }
 }

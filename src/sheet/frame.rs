@@ -7,7 +7,8 @@
 
 use super::ink;
 use super::layout::Room;
-use crate::flow::{Colour, Item, Make, Sheets};
+use crate::flow::{Colour, Item, Make, Printer, Sheets};
+use crate::outline::number::short;
 use crate::outline::{Bounds, Outline, Point, Vector, point};
 use crate::units::{Model, Scale};
 use std::f64::consts::FRAC_PI_2;
@@ -24,6 +25,7 @@ const BARS: [f64; 3] = [50.0, 20.0, 10.0];
 const BAR: f64 = 1.0;
 
 const PRINT: &str = "Print at 100 %, then measure both bars.";
+const TRIAL: &str = "Trial on plain paper: cut out and hold against the part before film is spent.";
 const CAUTION: &str = "Fresh blade, cutting mat. Paint and solvents: makers' instructions, fresh air.";
 
 /// What the head says.
@@ -37,6 +39,8 @@ pub struct Heading<'a> {
     pub colour: Option<(&'a Colour, u32)>,
     /// n of m.
     pub count: [usize; 2],
+    /// What the page is drawn for.
+    pub printer: &'a Printer,
 }
 
 /// Between the margins, mm on the page.
@@ -73,7 +77,7 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
         return Vec::new();
     }
     let mut items = head(&inner, heading);
-    items.extend(bars_and_foot(&inner, heading.is_cut));
+    items.extend(bars_and_foot(&inner, heading));
     items
 }
 
@@ -87,6 +91,16 @@ pub fn register(sheets: &Sheets) -> Vec<Item> {
     sheets.register_marks().into_iter().flat_map(cross).collect()
 }
 
+/// Says under the head what a sheet of outlines is for.
+pub fn trial_note(sheets: &Sheets) -> Vec<Item> {
+    let inner = inner(sheets);
+    if inner.width() <= 0.0 || inner.height() <= HEAD {
+        return Vec::new();
+    }
+    let at = Vector::new(inner.min.x, inner.max.y - HEAD + 1.0);
+    vec![ink::solid(ink::text(TRIAL, LETTERS[1], inner.width()).moved(at))]
+}
+
 fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let baseline = inner.max.y - LETTERS[0];
     let [sheet, of] = heading.count;
@@ -94,6 +108,9 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
         Some((colour, step)) => {
             let paint = colour.paint.as_ref().map_or_else(String::new, |paint| format!(", {paint}"));
             format!("{}, step {step}, {}{paint}", heading.make.word(), colour.name)
+        }
+        None if heading.make == Make::Decal && heading.printer.mirrored => {
+            format!("{}, laid face down", heading.make.word())
         }
         None => heading.make.word().to_owned(),
     };
@@ -118,11 +135,12 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     items
 }
 
-fn bars_and_foot(inner: &Bounds, is_cut: bool) -> Vec<Item> {
+fn bars_and_foot(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let corner = inner.min.to_vector();
     let fits = |bar: &&f64| **bar <= inner.width().min(inner.height() - HEAD);
     let mut items = Vec::new();
     let mut after = 0.0;
+    let mut print = PRINT.to_owned();
     if let Some(&length) = BARS.iter().find(fits) {
         let across = bar(length);
         let words = ink::text(&format!("{length} mm"), LETTERS[2], length);
@@ -134,8 +152,14 @@ fn bars_and_foot(inner: &Bounds, is_cut: bool) -> Vec<Item> {
         let reads_up = reads_up.moved(Vector::new(BAR + 0.9 + LETTERS[2] / 2.0, 0.0));
         items.extend([across, up, words, reads_up].map(|o| ink::solid(o.moved(corner))));
         after = length + 4.0;
+        if !heading.printer.is_true() {
+            let [across, along] = heading.printer.factors().map(|factor| short(length * factor, 2));
+            print = format!(
+                "Drawn for a printer that is off: {across} mm across, {along} mm along. {PRINT} Each is {length} mm."
+            );
+        }
     }
-    let lines: &[&str] = if is_cut { &[CAUTION, PRINT] } else { &[PRINT] };
+    let lines: &[&str] = if heading.is_cut { &[CAUTION, &print] } else { &[&print] };
     for (k, line) in lines.iter().enumerate() {
         let at = corner + Vector::new(after, k as f64 * LETTERS[2] * 1.8);
         items.push(ink::solid(ink::text(line, LETTERS[2], inner.width() - after).moved(at)));

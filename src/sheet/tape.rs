@@ -108,8 +108,15 @@ impl Page {
     }
 
     fn sheet(self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
-        let heading =
-            frame::Heading { title: &plan.title, scale, make: Make::Tape, is_cut: true, colour: None, count };
+        let heading = frame::Heading {
+            title: &plan.title,
+            scale,
+            make: Make::Tape,
+            is_cut: true,
+            colour: None,
+            count,
+            printer: &plan.printer,
+        };
         let mut marks = frame::dressed(&plan.sheets, &heading);
         marks.extend(self.marks);
         let (pieces, outlines) = self.pieces.into_iter().unzip();
@@ -122,10 +129,7 @@ impl Page {
             pieces,
             outlines,
             used_share: self.used / frame::inner(&plan.sheets).area(),
-            layers: vec![
-                Layer { purpose: Purpose::Artwork, items: self.strips },
-                Layer { purpose: Purpose::Marks, items: marks },
-            ],
+            layers: vec![Layer::new(Purpose::Artwork, self.strips), Layer::new(Purpose::Marks, marks)],
         }
     }
 }

@@ -1,12 +1,12 @@
-//! What is not about any one marking: name, colours, films, sheets, printer.
+//! What is not about any one marking: name, colours, films, sheets.
 
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
 use super::super::words::{Number, Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive, tools};
-use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
-use crate::units::{Dpi, Length, Model, Size};
+use crate::flow::{Colour, ColourId, Film, Films, Sheets};
+use crate::units::{Length, Model, Size};
 use std::collections::BTreeMap;
 
 /// The stem of a file name, fit to name a folder on any system.
@@ -199,6 +199,11 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>) -> Option<Sheets> {
     Some(sheets)
 }
 
+/// Whether a named page lies on its side.
+pub fn is_turned(got: &May<mirror::Sheets>) -> bool {
+    got.get().and_then(|given| given.landscape.get()).is_some_and(|landscape| landscape.0)
+}
+
 fn page(log: &Log, given: &mirror::Sheets) -> Option<Size<Model>> {
     /// Longer than A0's long side; a picture of it at 600 dpi is 2 Gpx.
     const MOST: Length<Model> = Length::mm(2000.0);
@@ -223,18 +228,6 @@ fn page(log: &Log, given: &mirror::Sheets) -> Option<Size<Model>> {
         }
     };
     Some(if landscape { Size { width: page.height, height: page.width } } else { page })
-}
-
-pub fn printer(log: &Log, got: &May<mirror::Printer>) -> Option<Printer> {
-    let Some((dpi, number)) = got.get().and_then(|given| Some((&given.dpi, given.dpi.get()?))) else {
-        return Some(Printer::default());
-    };
-    let found = Dpi::new(number.0);
-    if found.is_none() {
-        let help = "printers for decals do 300, 600 or 1200 dpi";
-        log.value(dpi.at, format!("{} dpi is not from 30 to 2400", number.0), help);
-    }
-    found.map(|dpi| Printer { dpi })
 }
 
 #[cfg(test)]
