@@ -14,7 +14,7 @@ mod paint;
 pub mod pool;
 mod publish;
 
-pub use files::{Done, Request, write_all};
+pub use files::{Done, Request, calibrate, write_all};
 pub use manifest::hash;
 pub use publish::abandon;
 

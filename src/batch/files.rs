@@ -7,9 +7,10 @@ use super::manifest::{Hash, Manifest};
 use super::pages::{self, Pages};
 use super::publish::{self, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, Severity};
+use crate::flow::{Job, Outcome, PdfFiles, Plan, Printer, Severity};
 use crate::units::{Dpi, Scale};
-use crate::{report, spec, write};
+use crate::write::Look;
+use crate::{report, sheet, spec, write};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -119,7 +120,9 @@ fn write_from(
         let drawn_alike = before.dpi == dpi.per_inch() && before.pictures == pictures;
         before.markloft == env!("CARGO_PKG_VERSION") && drawn_alike
     });
-    let pages = Pages { plan: &outcome.plan, dpi, home: &home, before: before.as_ref() };
+    let plan = &outcome.plan;
+    let pages =
+        Pages { title: &plan.title, printer: &plan.printer, dpi, home: &home, before: before.as_ref() };
     let mut outputs = pages.outputs(outcome)?;
     for at in &outcome.scales {
         outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
@@ -138,6 +141,24 @@ fn write_from(
         pictures,
         errors: outcome.worst() == Some(Severity::Error),
         told: report::told(outcome),
+        ..Manifest::default()
+    };
+    publish::publish(&home, outputs, manifest)
+}
+
+/// Writes the page that tells a printer's errors under `out/calibration`. Returns the paths written.
+pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
+    let page = sheet::calibration::page(&set_up.sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
+    let home = out.join(sheet::calibration::STEM);
+    let title = sheet::calibration::TITLE;
+    // As the printer is: nothing is made up for, everything is shown.
+    let printer = Printer { pdf: PdfFiles::Each, ..Printer::default() };
+    let pages = Pages { title, printer: &printer, dpi, home: &home, before: None };
+    let outputs = pages.of_page("", &page, Look::PLAIN)?;
+    let manifest = Manifest {
+        markloft: env!("CARGO_PKG_VERSION").to_owned(),
+        dpi: dpi.per_inch(),
+        told: title.to_owned(),
         ..Manifest::default()
     };
     publish::publish(&home, outputs, manifest)

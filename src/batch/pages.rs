@@ -7,7 +7,7 @@ use super::Failure;
 use super::manifest::{self, Manifest};
 use super::paint::paint;
 use super::publish::{Content, Output};
-use crate::flow::{Ground, Make, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Shades, Sheet};
+use crate::flow::{Ground, Make, Outcome, PdfFiles, Printer, ScaleOutcome, Shades, Sheet};
 use crate::sheet::print;
 use crate::units::Dpi;
 use crate::write::{self, Look, Picture, PngError};
@@ -18,7 +18,8 @@ use std::path::Path;
 /// What pages are written for, and what an earlier run left.
 #[derive(Clone, Copy)]
 pub struct Pages<'a> {
-    pub plan: &'a Plan,
+    pub title: &'a str,
+    pub printer: &'a Printer,
     pub dpi: Dpi,
     pub home: &'a Path,
     pub before: Option<&'a Manifest>,
@@ -38,7 +39,7 @@ impl<'a> Pages<'a> {
         let drawn: Result<Vec<_>, Failure> =
             all.par_iter().map(|(at, sheet)| self.of_sheet(&at.scale.folder(), sheet)).collect();
         let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
-        if self.plan.printer.pdf == PdfFiles::Together {
+        if self.printer.pdf == PdfFiles::Together {
             for at in outcome.scales.iter().filter(|at| !at.sheets.is_empty()) {
                 outputs.extend(self.together(&at.scale.folder(), &at.sheets));
             }
@@ -47,7 +48,7 @@ impl<'a> Pages<'a> {
     }
 
     fn of_sheet(&self, folder: &str, sheet: &Sheet) -> Result<Vec<Output<'a>>, Failure> {
-        let printer = &self.plan.printer;
+        let printer = self.printer;
         let printed = print::compensated(sheet, printer);
         let shades = if sheet.make == Make::Mask { printer.masks } else { Shades::Colour };
         let mut outputs = self.of_page(folder, &printed, Look { shades, ground: printer.ground })?;
@@ -63,7 +64,7 @@ impl<'a> Pages<'a> {
             let beside = format!("{folder}/{}.svg", sheet.stem);
             // Black on white is what every program takes for a plate; nothing in it is see-through.
             let look = Look { shades: white.picture, ground: Ground::White };
-            let svg = write::svg(&plate, &self.plan.title);
+            let svg = write::svg(&plate, self.title);
             // The sheet's own drawing has the plate in it: the same drawing, the same plate.
             let same = outputs[0].name == beside && self.drawn_before(&outputs[0]);
             outputs.push(self.picture(name, svg, &plate, look, same)?);
@@ -73,14 +74,15 @@ impl<'a> Pages<'a> {
 
     /// The outlines of a sheet, where they are asked for.
     fn trial(&self, sheet: &Sheet) -> Option<Sheet> {
-        let wanted = self.plan.printer.trial && sheet.make != Make::Tape;
-        wanted.then(|| print::compensated(&print::trial(sheet, &self.plan.sheets), &self.plan.printer))
+        let wanted = self.printer.trial && sheet.make != Make::Tape;
+        wanted.then(|| print::compensated(&print::trial(sheet), self.printer))
     }
 
     /// One page in every format, its SVG first.
-    fn of_page(&self, folder: &str, page: &Sheet, look: Look) -> Result<Vec<Output<'a>>, Failure> {
-        let name = |ending: &str| format!("{folder}/{}.{ending}", page.stem);
-        let title = &self.plan.title;
+    pub fn of_page(&self, folder: &str, page: &Sheet, look: Look) -> Result<Vec<Output<'a>>, Failure> {
+        let below = if folder.is_empty() { String::new() } else { format!("{folder}/") };
+        let name = |ending: &str| format!("{below}{}.{ending}", page.stem);
+        let title = self.title;
         let svg = write::svg(page, title);
         let drawing = match look.shades {
             Shades::OneBit => write::svg(&print::black(page), title),
@@ -89,7 +91,7 @@ impl<'a> Pages<'a> {
         let mut outputs = vec![Output::fresh(name("svg"), svg)];
         let same = self.drawn_before(&outputs[0]);
         outputs.push(self.picture(name("png"), drawing, page, look, same)?);
-        if self.plan.printer.pdf == PdfFiles::Each {
+        if self.printer.pdf == PdfFiles::Each {
             outputs.push(Output { name: name("pdf"), content: Content::Fresh(write::pdf(&[page], title)) });
         }
         Ok(outputs)
@@ -133,12 +135,12 @@ impl<'a> Pages<'a> {
 
     /// One PDF of all sheets, and one of all trials.
     fn together(&self, folder: &str, sheets: &[Sheet]) -> Vec<Output<'a>> {
-        let printed = sheets.iter().map(|sheet| print::compensated(sheet, &self.plan.printer)).collect();
+        let printed = sheets.iter().map(|sheet| print::compensated(sheet, self.printer)).collect();
         let trials = sheets.iter().filter_map(|sheet| self.trial(sheet)).collect();
         let books: [(&str, Vec<Sheet>); 2] = [("sheets", printed), ("trials", trials)];
         let book = |(stem, pages): &(&str, Vec<Sheet>)| Output {
             name: format!("{folder}/{stem}.pdf"),
-            content: Content::Fresh(write::pdf(&pages.iter().collect::<Vec<_>>(), &self.plan.title)),
+            content: Content::Fresh(write::pdf(&pages.iter().collect::<Vec<_>>(), self.title)),
         };
         books.iter().filter(|(_, pages)| !pages.is_empty()).map(book).collect()
     }

@@ -2,7 +2,7 @@
 
 use super::plan::Make;
 use super::tools::Tape;
-use crate::units::{Length, Model};
+use crate::units::{Length, Model, Size};
 
 /// What pieces are made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,6 +38,8 @@ pub struct Film {
     pub border: Length<Model>,
     /// Colour printed beyond the cut edge.
     pub bleed: Length<Model>,
+    /// The sheet it is sold in, where that is not the page of all.
+    pub sheet: Option<Size<Model>>,
 }
 
 /// How far a film gives before it tears or wrinkles.
@@ -60,6 +62,7 @@ impl Default for Films {
                 smallest_letter: Length::mm(0.6),
                 border: Length::mm(0.5),
                 bleed: Length::mm(0.3),
+                sheet: None,
             },
             mask: Film {
                 poisson: 0.4,
@@ -70,6 +73,7 @@ impl Default for Films {
                 smallest_letter: Length::mm(2.5),
                 border: Length::mm(3.0),
                 bleed: Length::ZERO,
+                sheet: None,
             },
             // Masking and pinstriping tape is put down once, dry: nothing softens it.
             tape: Tape {
@@ -82,6 +86,7 @@ impl Default for Films {
                     smallest_letter: Length::ZERO,
                     border: Length::ZERO,
                     bleed: Length::ZERO,
+                    sheet: None,
                 },
                 widths: Vec::new(),
                 trim: Length::mm(3.0),

@@ -8,8 +8,6 @@ use crate::units::{Dpi, Length, Model, Size};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Printer {
     pub dpi: Dpi,
-    /// Along each edge of the page, where it cannot print.
-    pub margins: Margins,
     /// Sides of a square of 100 mm as it prints it: across and along the page.
     pub measured: Size<Model>,
     /// The finest line, the finest gap and the smallest capital that it was seen to print.
@@ -38,7 +36,6 @@ impl Default for Printer {
     fn default() -> Self {
         Self {
             dpi: Dpi::DEFAULT,
-            margins: Margins::default(),
             measured: Size { width: MEASURED_SQUARE, height: MEASURED_SQUARE },
             finest: Finest::default(),
             ground: Ground::White,
@@ -73,15 +70,6 @@ pub struct Margins {
     pub right: Length<Model>,
     pub top: Length<Model>,
     pub bottom: Length<Model>,
-}
-
-impl Margins {
-    /// The greater of each and `least`.
-    #[must_use]
-    pub fn at_least(self, least: Length<Model>) -> Self {
-        let of = |side: Length<Model>| if side < least { least } else { side };
-        Self { left: of(self.left), right: of(self.right), top: of(self.top), bottom: of(self.bottom) }
-    }
 }
 
 /// What was read off the calibration page; nothing where it was not.

@@ -45,10 +45,10 @@ pub struct Heading<'a> {
 
 /// Between the margins, mm on the page.
 pub fn inner(sheets: &Sheets) -> Bounds {
-    let margin = sheets.margin.to_mm();
+    let [left, right, top, bottom] = sheets.kept();
     Bounds::new(
-        point(margin, margin),
-        point(sheets.page.width.to_mm() - margin, sheets.page.height.to_mm() - margin),
+        point(left, bottom),
+        point(sheets.page.width.to_mm() - right, sheets.page.height.to_mm() - top),
     )
 }
 
@@ -66,8 +66,8 @@ pub fn room(sheets: &Sheets) -> Room {
 
 /// Width and height, mm, of the smallest page with the same margins whose room is `width` × `height`.
 pub fn page_for(sheets: &Sheets, width: f64, height: f64) -> [f64; 2] {
-    let margins = 2.0 * sheets.margin.to_mm();
-    [width + margins + FOOT, height + margins + HEAD + FOOT]
+    let [left, right, top, bottom] = sheets.kept();
+    [width + left + right + FOOT, height + top + bottom + HEAD + FOOT]
 }
 
 /// Everything on the sheet that is no piece's.
@@ -83,7 +83,10 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
 
 /// Crosses that a cutter finds a printed sheet by, within the margins.
 pub fn register(sheets: &Sheets) -> Vec<Item> {
-    let arm = (0.35 * sheets.margin.to_mm()).min(2.5);
+    let bare = sheets.bare;
+    let [left, _, top, bottom] = sheets.kept();
+    let free = [left - bare.left.to_mm(), top - bare.top.to_mm(), bottom - bare.bottom.to_mm()];
+    let arm = (0.35 * free.into_iter().fold(f64::INFINITY, f64::min)).min(2.5);
     let cross = |p: Point| {
         let (x, y) = (Vector::new(arm, 0.0), Vector::new(0.0, arm));
         [ink::mark(p - x, p + x), ink::mark(p - y, p + y)]
@@ -91,18 +94,16 @@ pub fn register(sheets: &Sheets) -> Vec<Item> {
     sheets.register_marks().into_iter().flat_map(cross).collect()
 }
 
-/// Says under the head what a sheet of outlines is for.
-pub fn trial_note(sheets: &Sheets) -> Vec<Item> {
-    let inner = inner(sheets);
-    if inner.width() <= 0.0 || inner.height() <= HEAD {
-        return Vec::new();
-    }
-    let at = Vector::new(inner.min.x, inner.max.y - HEAD + 1.0);
-    vec![ink::solid(ink::text(TRIAL, LETTERS[1], inner.width()).moved(at))]
+/// Says under the head among `marks` what a sheet of outlines is for.
+pub fn trial_note(marks: &[Item]) -> Option<Item> {
+    // The rule under the head comes third, and runs from margin to margin.
+    let Some(Item::Path { points, .. }) = marks.get(2) else { return None };
+    let (from, to) = (points.first()?, points.last()?);
+    let words = ink::text(TRIAL, LETTERS[1], to.x - from.x);
+    Some(ink::solid(words.moved(from.to_vector() - Vector::new(0.0, LETTERS[1] + 1.0))))
 }
 
 fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
-    let baseline = inner.max.y - LETTERS[0];
     let [sheet, of] = heading.count;
     let what = match heading.colour {
         Some((colour, step)) => {
@@ -115,11 +116,17 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
         None => heading.make.word().to_owned(),
     };
     let facts = format!("{}  ·  {what}  ·  sheet {sheet} of {of}", heading.scale);
-    let facts = ink::text(&facts, LETTERS[1], inner.width() * 0.6);
+    titled(inner, heading.title, &facts, heading.colour.map(|(colour, _)| colour.rgb))
+}
+
+/// A title, facts at the right, a patch of colour before them, a rule under all.
+pub fn titled(inner: &Bounds, title: &str, facts: &str, colour: Option<[u8; 3]>) -> Vec<Item> {
+    let baseline = inner.max.y - LETTERS[0];
+    let facts = ink::text(facts, LETTERS[1], inner.width() * 0.6);
     let right = inner.max.x - facts.bounds().max.x;
-    let swatch = heading.colour.map(|(colour, _)| (LETTERS[1] * 1.2, colour.rgb));
+    let swatch = colour.map(|rgb| (LETTERS[1] * 1.2, rgb));
     let taken = facts.bounds().max.x + swatch.map_or(0.0, |(side, _)| side + 1.2);
-    let title = ink::text(heading.title, LETTERS[0], inner.width() - taken - 4.0);
+    let title = ink::text(title, LETTERS[0], inner.width() - taken - 4.0);
     let rule = baseline - 2.2;
     let mut items = vec![
         ink::solid(title.moved(Vector::new(inner.min.x, baseline))),

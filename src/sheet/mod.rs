@@ -8,6 +8,7 @@
 //! Left out: bytes (a writer's business), and whether a piece is any good.
 
 mod blank;
+pub mod calibration;
 mod frame;
 mod full;
 mod ink;
@@ -67,7 +68,8 @@ fn laid_out<'a>(
     layout: &impl Layout,
     refused: &mut BTreeMap<(MarkingId, Make), Finding>,
 ) -> Vec<Leaf<'a>> {
-    let (room, field) = (frame::room(&plan.sheets), frame::field(&plan.sheets));
+    let sheets = plan.sheets_of(series.make);
+    let (room, field) = (frame::room(&sheets), frame::field(&sheets));
     let all_marks: Vec<_> = series.pieces.iter().map(|cut| marks(plan, cut, room.width)).collect();
     let items: Vec<_> =
         series.pieces.iter().zip(&all_marks).map(|(cut, marks)| footprint(cut, marks)).collect();
@@ -134,12 +136,13 @@ impl Leaf<'_> {
             }
             None => format!("{}-{}", self.series.make.word(), count[0]),
         };
-        let inner = frame::inner(&plan.sheets);
+        let sheets = plan.sheets_of(make);
+        let inner = frame::inner(&sheets);
         let used: f64 = self.lying.iter().map(|lying| lying.cut.blank.film.area()).sum();
-        let mut marks = frame::dressed(&plan.sheets, &heading);
+        let mut marks = frame::dressed(&sheets, &heading);
         marks.extend(self.placed(|lying| &lying.marks));
         if plan.cutter.is_some() && self.series.make == Make::Decal {
-            marks.extend(frame::register(&plan.sheets));
+            marks.extend(frame::register(&sheets));
         }
         let lines = if make == Make::Decal { plan.printer.lines } else { Lines::ALL };
         let mut layers = self.printed(plan);
@@ -159,7 +162,7 @@ impl Leaf<'_> {
         }
         Sheet {
             stem,
-            page: plan.sheets.page,
+            page: sheets.page,
             make: self.series.make,
             colour: self.series.colour.map(|(id, _)| id),
             step: self.series.colour.map(|(_, step)| step),
@@ -209,7 +212,7 @@ impl Leaf<'_> {
         }
         if layers.len() > 1 {
             for layer in &mut layers {
-                layer.items.extend(frame::register(&plan.sheets));
+                layer.items.extend(frame::register(&plan.sheets_of(self.series.make)));
             }
         }
         if printer.mirrored && decal {

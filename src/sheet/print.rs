@@ -4,7 +4,7 @@
 //! through here: a cutter's job is made from the sheet as it was laid out.
 
 use super::{frame, ink};
-use crate::flow::{Item, Layer, Printer, Purpose, Sheet, Sheets};
+use crate::flow::{Item, Layer, Printer, Purpose, Sheet};
 use crate::outline::{Outline, Point, Vector, point};
 use crate::units::Model;
 
@@ -46,7 +46,7 @@ pub fn black(sheet: &Sheet) -> Sheet {
 
 /// Outlines on plain paper, to hold against the part before film is spent: nothing filled but letters.
 #[must_use]
-pub fn trial(sheet: &Sheet, sheets: &Sheets) -> Sheet {
+pub fn trial(sheet: &Sheet) -> Sheet {
     let outlines = |layer: &Layer| {
         let items = match layer.purpose {
             Purpose::Marks => layer.items.clone(),
@@ -57,7 +57,7 @@ pub fn trial(sheet: &Sheet, sheets: &Sheets) -> Sheet {
     let shown = sheet.layers.iter().filter(|layer| layer.purpose != Purpose::White);
     let mut layers: Vec<Layer> = shown.map(outlines).collect();
     if let Some(marks) = layers.iter_mut().find(|layer| layer.purpose == Purpose::Marks) {
-        marks.items.extend(frame::trial_note(sheets));
+        marks.items.extend(frame::trial_note(&marks.items));
     }
     Sheet { stem: format!("trial-{}", sheet.stem), layers, ..sheet.clone() }
 }

@@ -123,6 +123,7 @@ pub struct Film {
     pub smallest_letter: May<Length<Model>>,
     pub border: May<Length<Model>>,
     pub bleed: May<Length<Model>>,
+    pub sheet: May<WordOrMap<PageName, PageSize>>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

@@ -30,11 +30,6 @@ pub fn printer(log: &Log, got: &May<mirror::Printer>, turned: bool, palette: &mu
             }
         }
     }
-    if let Some(sides) = given.margins.get() {
-        let of = |side| width_of_film(log, side).unwrap_or_default();
-        let [left, right, top, bottom] = [&sides.left, &sides.right, &sides.top, &sides.bottom].map(of);
-        printer.margins = Margins { left, right, top, bottom };
-    }
     if let Some(square) = given.measured.get() {
         let make = ["print", "printed"];
         set(&mut printer.measured.width, side(log, &square.across, make));
@@ -82,6 +77,14 @@ pub fn printer(log: &Log, got: &May<mirror::Printer>, turned: bool, palette: &mu
         printer.order = Some(order);
     }
     printer
+}
+
+/// Where the printer cannot print.
+pub fn bare(log: &Log, got: &May<mirror::Printer>) -> Margins {
+    let Some(sides) = got.get().and_then(|given| given.margins.get()) else { return Margins::default() };
+    let of = |side| width_of_film(log, side).unwrap_or_default();
+    let [left, right, top, bottom] = [&sides.left, &sides.right, &sides.top, &sides.bottom].map(of);
+    Margins { left, right, top, bottom }
 }
 
 /// What the printer was seen to print holds for film of any kind.
