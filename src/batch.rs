@@ -10,7 +10,7 @@ mod lock;
 mod manifest;
 mod marked;
 mod pages;
-mod paint;
+pub mod paint;
 pub mod pool;
 mod publish;
 

@@ -100,6 +100,12 @@ impl Picture {
         Ok(Self { tree, width, height, dpi, look, rows: BAND.min(height) })
     }
 
+    /// All of it as one band: what bands are measured beside.
+    #[must_use]
+    pub fn in_one_band(self) -> Self {
+        Self { rows: self.height, ..self }
+    }
+
     pub fn bands(&self) -> u32 {
         self.height.div_ceil(self.rows)
     }
@@ -121,10 +127,9 @@ impl Picture {
         let scale = (self.dpi.per_inch() / PIXELS_PER_INCH) as f32;
         let place = Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
         resvg::render(&self.tree, place, &mut pixmap.as_mut());
-        let mut packed = Vec::with_capacity(self.row_bytes() * shown as usize);
-        for row in pixmap.pixels().chunks_exact(self.width as usize).take(shown as usize) {
-            self.pack(row, &mut packed);
-        }
+        let mut packed = vec![0; self.row_bytes() * shown as usize];
+        let drawn = pixmap.pixels().chunks_exact(self.width as usize);
+        packed.chunks_exact_mut(self.row_bytes()).zip(drawn).for_each(|(to, row)| self.pack(row, to));
         packed
     }
 
@@ -142,30 +147,41 @@ impl Picture {
         if self.look.shades == Shades::OneBit { width.div_ceil(8) } else { width * self.samples() }
     }
 
-    fn pack(&self, row: &[PremultipliedColorU8], packed: &mut Vec<u8>) {
+    fn pack(&self, row: &[PremultipliedColorU8], packed: &mut [u8]) {
         match (self.look.shades, self.look.ground) {
             // On a white ground every pixel is opaque: premultiplied colour is colour.
             (Shades::Colour, Ground::White) => {
-                packed.extend(row.iter().flat_map(|p| [p.red(), p.green(), p.blue()]));
+                for (to, p) in packed.chunks_exact_mut(3).zip(row) {
+                    to.copy_from_slice(&[p.red(), p.green(), p.blue()]);
+                }
             }
-            (Shades::Colour, Ground::Clear) => packed.extend(row.iter().flat_map(|p| {
-                let p = p.demultiply();
-                [p.red(), p.green(), p.blue(), p.alpha()]
-            })),
-            (Shades::Grey, Ground::White) => packed.extend(row.iter().map(|&p| grey(p))),
-            (Shades::Grey, Ground::Clear) => packed.extend(row.iter().flat_map(|&p| {
-                let alpha = p.alpha();
-                // Premultiplied grey is at most alpha.
-                let grey = u32::from(grey(p)) * 255 / u32::from(alpha.max(1));
-                [grey.min(255) as u8, alpha]
-            })),
-            (Shades::OneBit, ground) => packed.extend(row.chunks(8).map(|eight| {
-                eight.iter().enumerate().fold(0, |byte, (k, &p)| {
-                    let bare = if ground == Ground::White { 0 } else { 255 - p.alpha() };
-                    let light = grey(p).saturating_add(bare) >= 128;
-                    byte | (u8::from(light) << (7 - k))
-                })
-            })),
+            (Shades::Colour, Ground::Clear) => {
+                for (to, p) in packed.chunks_exact_mut(4).zip(row) {
+                    let p = p.demultiply();
+                    to.copy_from_slice(&[p.red(), p.green(), p.blue(), p.alpha()]);
+                }
+            }
+            (Shades::Grey, Ground::White) => {
+                for (to, &p) in packed.iter_mut().zip(row) {
+                    *to = grey(p);
+                }
+            }
+            (Shades::Grey, Ground::Clear) => {
+                for (to, &p) in packed.chunks_exact_mut(2).zip(row) {
+                    // Premultiplied grey is at most alpha.
+                    let light = u32::from(grey(p)) * 255 / u32::from(p.alpha().max(1));
+                    to.copy_from_slice(&[light.min(255) as u8, p.alpha()]);
+                }
+            }
+            (Shades::OneBit, ground) => {
+                for (to, eight) in packed.iter_mut().zip(row.chunks(8)) {
+                    *to = eight.iter().enumerate().fold(0, |byte, (k, &p)| {
+                        let bare = if ground == Ground::White { 0 } else { 255 - p.alpha() };
+                        let light = grey(p).saturating_add(bare) >= 128;
+                        byte | (u8::from(light) << (7 - k))
+                    });
+                }
+            }
         }
     }
 
@@ -288,12 +304,12 @@ mod tests {
     #[test]
     fn bands_differ_from_the_whole_page_by_a_step_at_most() {
         let (page, dpi) = (page(60.0, 70.0), Dpi::new(600.0).unwrap());
-        let drawn = |band: u32| {
+        let drawn = |whole: bool| {
             let picture = Picture::new(&busy(), page, dpi, Look::PLAIN).unwrap();
-            let picture = Picture { rows: band.min(picture.height), ..picture };
+            let picture = if whole { picture.in_one_band() } else { picture };
             (0..picture.bands()).flat_map(|k| picture.band(k)).collect::<Vec<u8>>()
         };
-        let (bands, whole) = (drawn(BAND), drawn(u32::MAX));
+        let (bands, whole) = (drawn(false), drawn(true));
         assert_eq!(bands.len(), 1417 * 1654 * 3);
         let differ = bands.chunks(3).zip(whole.chunks(3)).filter(|(a, b)| a != b).count();
         assert!((differ as f64) < 0.001 * (bands.len() / 3) as f64, "{differ} pixels differ");
