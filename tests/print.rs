@@ -334,7 +334,7 @@ fn a_cutter_s_files_carry_nothing_of_the_printer() {
             "{{markloft: 1, scales: full, colours: {{red: '#c8321e'}}, cutter: {{offset: 0.25 mm}}, {printer} \
              sheets: {{page: {{width: 150 mm, height: 160 mm}}}}, \
              parts: {{door: {{shape: {{flat: {{width: 1 m, height: 1 m, face: left}}}}}}}}, \
-             markings: {{disc: {{part: door, draw: {{disc: {{diameter: 80 mm, colour: red}}}}, make: decal}}}}}}"
+             markings: {{disc: {{part: door, draw: {{disc: {{diameter: 80 mm}}}}, colour: red, make: decal}}}}}}"
         )
     };
     let out = tempfile::tempdir().unwrap();
@@ -530,7 +530,7 @@ fn spec(more: &str) -> String {
     format!(
         "markloft: 1\nscales: full\ncolours: {{red: '#c8321e', bone: '#efe9dc'}}\n\
          parts: {{door: {{shape: {{flat: {{width: 1 m, height: 1 m, face: left}}}}}}}}\n\
-         markings:\n  disc: {{part: door, draw: {{disc: {{diameter: 30 mm, colour: red}}}}, make: [decal, mask]}}\n{more}\n"
+         markings:\n  disc: {{part: door, draw: {{disc: {{diameter: 30 mm}}}}, colour: red, make: [decal, mask]}}\n{more}\n"
     )
 }
 

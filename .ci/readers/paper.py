@@ -10,7 +10,7 @@ POINTS_PER_MM = 72 / 25.4
 
 
 def said(*command):
-    return subprocess.run([*map(str, command)], check=True, capture_output=True, text=True).stdout
+    return subprocess.run([*map(str, command)], check=True, capture_output=True, encoding="latin-1").stdout
 
 
 def square(tally, folder, work):

@@ -10,7 +10,7 @@ use std::io::Write;
 
 /// What bands in flight may take, bytes, two lots and the layers of a drawing in mind: a page of A4 at
 /// 1200 dpi gets a lot of two, one at 2400 dpi of one.
-const MOST_BYTES: u64 = 20 << 20;
+const MOST_BYTES: u64 = 12 << 20;
 
 /// Draws and writes the whole file.
 pub fn paint(picture: &Picture, out: impl Write + Send) -> Result<(), PngError> {

@@ -9,7 +9,7 @@ use std::path::Path;
 /// A page that nothing but the paper is known of; a spec's own page and colours come from the spec.
 const PLAIN: &str = "{markloft: 1, scales: full, sheets: {page: PAPER}, \
     parts: {p: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}}, \
-    markings: {m: {part: p, draw: {disc: {diameter: 1 mm, colour: '#000000'}}, make: decal}}}";
+    markings: {m: {part: p, draw: {disc: {diameter: 1 mm}}, colour: '#000000', make: decal}}}";
 
 pub fn calibrate(terminal: &Terminal, spec: Option<&str>, page: &str, out: &Path, dpi: Option<Dpi>) -> Exit {
     let made =

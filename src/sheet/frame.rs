@@ -162,7 +162,7 @@ fn bars_and_foot(inner: &Bounds, heading: &Heading) -> Vec<Item> {
         if !heading.printer.is_true() {
             let [across, along] = heading.printer.factors().map(|factor| short(length * factor, 2));
             print = format!(
-                "Drawn for a printer that is off: {across} mm across, {along} mm along. {PRINT} Each is {length} mm."
+                "{PRINT} Each is {length} mm, drawn {across} across and {along} along for this printer."
             );
         }
     }
