@@ -705,7 +705,7 @@ fn the_calibration_page_has_its_square_and_ladders() {
         let dark = |x: usize, y: usize| pixels[(y * info.width as usize + x) * 3] < 128;
         let [width, height] = [info.width, info.height].map(|n| n as usize);
         let longest = |cells: &mut dyn Iterator<Item = bool>| {
-            let (mut best, mut run) = (0, 0);
+            let (mut best, mut run) = (0usize, 0usize);
             for dark in cells {
                 run = if dark { run + 1 } else { 0 };
                 best = best.max(run);
