@@ -165,12 +165,10 @@ fn words(items: &mut Vec<Item>, inner: &Bounds, top: f64) {
     let side = MEASURED_SQUARE.to_mm();
     let lines = [
         "Print at 100 %, on the film, with the settings that decals are printed with. Let it dry, then measure.".to_owned(),
-        format!(
-            "Write what you read into the spec; the square should be {side} mm both ways (across is left to right on a page that stands):"
-        ),
+        format!("Write what you read into the spec; the square should be {side} mm both ways (across: left to right):"),
         "printer: {measured: {across: … mm, along: … mm}, min_line: … mm, min_gap: … mm, min_letter: … mm}".to_owned(),
-        "min_line: the thinnest unbroken line. min_gap: the thinnest open gap. min_letter: the smallest that you can read, light ones too."
-            .to_owned(),
+        "min_line: the thinnest unbroken line. min_gap: the thinnest open gap.".to_owned(),
+        "min_letter: the smallest letters that you can read, light ones too.".to_owned(),
     ];
     for (k, line) in lines.iter().enumerate() {
         let at = Vector::new(inner.min.x, top - k as f64 * WORDS * 2.0);
