@@ -9,10 +9,12 @@ pub mod find;
 mod lock;
 mod manifest;
 mod marked;
+mod pages;
+pub mod paint;
 pub mod pool;
 mod publish;
 
-pub use files::{Done, Request, write_all};
+pub use files::{Done, Request, calibrate, write_all};
 pub use manifest::hash;
 pub use publish::abandon;
 

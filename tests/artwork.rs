@@ -330,7 +330,7 @@ fn ours(picture: &Picture) -> String {
         pieces: Vec::new(),
         outlines: Vec::new(),
         used_share: 0.0,
-        layers: vec![Layer { purpose: Purpose::Artwork, items: picture.areas.iter().map(fill).collect() }],
+        layers: vec![Layer::new(Purpose::Artwork, picture.areas.iter().map(fill).collect())],
     };
     markloft::write::svg(&sheet, "icon")
 }

@@ -131,6 +131,24 @@ fn the_square_is_as_pillow_read_it() {
 }
 
 #[test]
+fn the_pdf_is_as_pdfinfo_poppler_and_qpdf_read_it() {
+    let read = &readings()["paper"];
+    let made = Made::new("square", "600");
+    let text: String = made.read("full/decal-1.pdf").iter().map(|&b| char::from(b)).collect();
+    let media = text.split("/MediaBox [").nth(1).unwrap().split(']').next().unwrap();
+    let media: Vec<f64> = media.split_whitespace().map(|word| word.parse().unwrap()).collect();
+    assert_near(&media[2..], &read["pdfinfo"]["page_pt"], 0.01);
+    // Poppler's dots of the PDF are as many as ours of the PNG.
+    let picture = Picture::read(&made.read("full/decal-1.png"));
+    assert_near(&picture.sides_of(RED), &read["poppler"]["square_dots"], 1.0);
+    let layers = Made::new("layers", "60").read("full/decal-1.pdf");
+    let text: String = layers.iter().map(|&b| char::from(b)).collect();
+    for ink in readings()["layers"]["qpdf"]["inks"].as_array().unwrap() {
+        assert!(text.contains(&format!("/Separation /{}", ink.as_str().unwrap())));
+    }
+}
+
+#[test]
 fn the_square_is_as_lxml_and_chromium_read_it() {
     let read = &readings()["square"];
     let svg = Made::new("square", "96").read("full/decal-1.svg");

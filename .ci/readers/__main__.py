@@ -14,6 +14,7 @@ from pathlib import Path
 import cutter
 import font_outlines
 import numbers_agree
+import paper
 import report_page
 import true_size
 from browser import Browser
@@ -50,9 +51,12 @@ def main():
         readings = {
             "square": true_size.square(tally, browser, made.spec(DATA / "square.yaml", 600), work),
             "figures": numbers_agree.figures(tally, made, DATA / "figures.yaml"),
+            "paper": paper.square(tally, made.spec(DATA / "square.yaml", 600), work),
+            "layers": paper.white(tally, made.spec(DATA / "layers.yaml", 600), work),
             "cutting": cutter.cutting(tally, made.spec(DATA / "cutting.yaml", 254), work),
         }
         true_size.sheets(tally, browser, demo, work)
+        paper.sheets(tally, demo, work)
         numbers_agree.demo(tally, made, demo)
         report_page.report(tally, browser, demo, work)
         keep_readings(tally, readings, bless)

@@ -3,13 +3,14 @@
 //! Leaves out how files get into place (`publish`) and how an
 //! outcome is worked out.
 
-use super::manifest::{self, Hash, Manifest};
-use super::publish::{self, Content, Output};
+use super::manifest::{Hash, Manifest};
+use super::pages::{self, Pages};
+use super::publish::{self, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, Severity, Sheet};
+use crate::flow::{Job, Outcome, PdfFiles, Plan, Printer, Severity};
 use crate::units::{Dpi, Scale};
-use crate::{report, spec, write};
-use rayon::prelude::*;
+use crate::write::Look;
+use crate::{report, sheet, spec, write};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -114,19 +115,16 @@ fn write_from(
     force: bool,
 ) -> Result<Vec<PathBuf>, Failure> {
     let home = out.join(&outcome.plan.name);
-    let sheets: Vec<(Scale, &Sheet)> = outcome
-        .scales
-        .iter()
-        .flat_map(|scale| scale.sheets.iter().map(move |sheet| (scale.scale, sheet)))
-        .collect();
+    let pictures = pages::look(&outcome.plan.printer);
     let before = if force { None } else { Manifest::read(&home) };
-    let before =
-        before.filter(|before| before.markloft == env!("CARGO_PKG_VERSION") && before.dpi == dpi.per_inch());
-    let drawn: Result<Vec<Vec<Output>>, Failure> = sheets
-        .par_iter()
-        .map(|(scale, sheet)| sheet_files(outcome, *scale, sheet, dpi, &home, before.as_ref()))
-        .collect();
-    let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
+    let before = before.filter(|before| {
+        let drawn_alike = before.dpi == dpi.per_inch() && before.pictures == pictures;
+        before.markloft == env!("CARGO_PKG_VERSION") && drawn_alike
+    });
+    let plan = &outcome.plan;
+    let pages =
+        Pages { title: &plan.title, printer: &plan.printer, dpi, home: &home, before: before.as_ref() };
+    let mut outputs = pages.outputs(outcome)?;
     for at in &outcome.scales {
         outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
     }
@@ -141,6 +139,7 @@ fn write_from(
         asked: origin.asked,
         inputs: origin.inputs,
         dpi: dpi.per_inch(),
+        pictures,
         errors: outcome.worst() == Some(Severity::Error),
         told: report::told(outcome),
         ..Manifest::default()
@@ -148,37 +147,26 @@ fn write_from(
     publish::publish(&home, outputs, manifest)
 }
 
-fn sheet_files(
-    outcome: &Outcome,
-    scale: Scale,
-    sheet: &Sheet,
-    dpi: Dpi,
-    home: &Path,
-    before: Option<&Manifest>,
-) -> Result<Vec<Output>, Failure> {
-    let path = |ending: &str| format!("{}/{}.{ending}", scale.folder(), sheet.stem);
-    let svg = write::svg(sheet, &outcome.plan.title);
-    // A picture is drawn from its SVG alone: one that was drawn from the same is as good as new.
-    let picture =
-        before.filter(|before| before.files.get(&path("svg")) == Some(&manifest::hash(svg.as_bytes())));
-    let picture = picture.filter(|before| before.holds(home, &path("png")));
-    let png = match picture {
-        Some(before) => Content::Kept(before.files[&path("png")].clone()),
-        None => {
-            let mut png = Vec::new();
-            write::png(&svg, sheet.page, dpi, &mut png).map_err(|error| Failure::File {
-                path: path("png"),
-                what: error.to_string(),
-                help: "fewer dots per inch may do: `--dpi 300`",
-            })?;
-            Content::Fresh(png)
-        }
+/// Writes the page that tells a printer's errors under `out/calibration`. Returns the paths written.
+pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
+    let page = sheet::calibration::page(&set_up.sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
+    let home = out.join(sheet::calibration::STEM);
+    let title = sheet::calibration::TITLE;
+    // As the printer is: nothing is made up for, everything is shown.
+    let printer = Printer { pdf: PdfFiles::Each, ..Printer::default() };
+    let pages = Pages { title, printer: &printer, dpi, home: &home, before: None };
+    let outputs = pages.of_page("", &page, Look::PLAIN)?;
+    let manifest = Manifest {
+        markloft: env!("CARGO_PKG_VERSION").to_owned(),
+        dpi: dpi.per_inch(),
+        told: title.to_owned(),
+        ..Manifest::default()
     };
-    Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
+    publish::publish(&home, outputs, manifest)
 }
 
 /// One sheet for a cutter, in every format.
-fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output; 3] {
+fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output<'static>; 3] {
     let head = write::cut_head(&outcome.plan.title, scale, job);
     let lines: Vec<&str> = head.iter().map(String::as_str).collect();
     let output =

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fs;
-use std::io::{self, Read};
+use std::io::{self, Read, Write};
 use std::path::{Component, Path};
 
 /// The manifest's own name in a spec's folder.
@@ -29,6 +29,35 @@ fn written(digest: &[u8]) -> Hash {
     digest.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
+/// Passes bytes on and takes their hash on the way.
+pub struct Hashed<W> {
+    out: W,
+    hasher: Sha256,
+}
+
+impl<W: Write> Hashed<W> {
+    pub fn new(out: W) -> Self {
+        Self { out, hasher: Sha256::new() }
+    }
+
+    /// What was written to, and the hash of what was.
+    pub fn finish(self) -> (W, Hash) {
+        (self.out, written(&self.hasher.finalize()))
+    }
+}
+
+impl<W: Write> Write for Hashed<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let count = self.out.write(bytes)?;
+        self.hasher.update(&bytes[..count]);
+        Ok(count)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
+    }
+}
+
 /// What a run was made of and what it made.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -39,6 +68,8 @@ pub struct Manifest {
     pub asked: String,
     /// Dots per inch of the pictures.
     pub dpi: f64,
+    /// How pictures are drawn, besides.
+    pub pictures: String,
     /// The spec and every file it uses, as named, and their hashes.
     pub inputs: BTreeMap<String, Hash>,
     /// Files below the spec's folder, with `/`, and their hashes.

@@ -24,23 +24,28 @@ const ASIDE: &str = ".markloft-aside-";
 const UNFINISHED_NAMES: &str = ".markloft-";
 
 /// A file to be put in place.
-pub struct Output {
+pub struct Output<'a> {
     /// Below the spec's folder, with `/`.
     pub name: String,
-    pub content: Content,
+    pub content: Content<'a>,
 }
 
-impl Output {
+impl Output<'_> {
     pub fn fresh(name: impl Into<String>, text: String) -> Self {
         Self { name: name.into(), content: Content::Fresh(text.into_bytes()) }
     }
 }
 
-pub enum Content {
+pub enum Content<'a> {
     Fresh(Vec<u8>),
+    /// Too large to be held: written straight into the file.
+    Streamed(Stream<'a>),
     /// There already, with this hash.
     Kept(Hash),
 }
+
+/// Writes a file's content.
+pub type Stream<'a> = Box<dyn FnOnce(&mut (dyn Write + Send)) -> io::Result<()> + Send + 'a>;
 
 /// Folders that hold unfinished work, for a run that is told to stop.
 static UNFINISHED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
@@ -85,7 +90,7 @@ impl Drop for Aside {
 
 /// Puts all outputs in place under `home`, with a manifest that tells what they are made of, and takes
 /// away what an earlier run made and this one did not. Returns the paths, manifest left out.
-pub fn publish(home: &Path, outputs: Vec<Output>, manifest: Manifest) -> Result<Vec<PathBuf>, Failure> {
+pub fn publish(home: &Path, outputs: Vec<Output<'_>>, manifest: Manifest) -> Result<Vec<PathBuf>, Failure> {
     fs::create_dir_all(home).map_err(|error| Failure::written(home, &error))?;
     let _alone = Lock::take(home)?;
     clear(home);
@@ -131,26 +136,19 @@ fn clear(home: &Path) {
 }
 
 /// Writes everything aside and syncs it; the names and hashes of all files.
-fn stage(home: &Path, aside: &Path, outputs: Vec<Output>) -> Result<BTreeMap<String, Hash>, Failure> {
+fn stage(home: &Path, aside: &Path, outputs: Vec<Output<'_>>) -> Result<BTreeMap<String, Hash>, Failure> {
     let mut staged = BTreeMap::new();
     let mut folders = BTreeSet::from([aside.to_owned()]);
     for output in outputs {
         let path = aside.join(&output.name);
         let folder = path.parent().unwrap_or(aside).to_owned();
-        let written = fs::create_dir_all(&folder).and_then(|()| match &output.content {
-            Content::Fresh(bytes) => {
-                let mut file = fs::File::create(&path)?;
-                file.write_all(bytes)?;
-                file.sync_all()
-            }
-            Content::Kept(_) => link(&home.join(&output.name), &path),
+        let written = fs::create_dir_all(&folder).and_then(|()| match output.content {
+            Content::Fresh(bytes) => write_synced(&path, &bytes).map(|()| manifest::hash(&bytes)),
+            Content::Streamed(stream) => stream_synced(&path, stream),
+            Content::Kept(hash) => link(&home.join(&output.name), &path).map(|()| hash),
         });
-        written.map_err(|error| Failure::written(&home.join(&output.name), &error))?;
+        let hash = written.map_err(|error| Failure::written(&home.join(&output.name), &error))?;
         folders.insert(folder);
-        let hash = match output.content {
-            Content::Fresh(bytes) => manifest::hash(&bytes),
-            Content::Kept(hash) => hash,
-        };
         staged.insert(output.name, hash);
     }
     for folder in folders {
@@ -248,6 +246,14 @@ fn write_synced(path: &Path, bytes: &[u8]) -> io::Result<()> {
     file.sync_all()
 }
 
+fn stream_synced(path: &Path, stream: Stream<'_>) -> io::Result<Hash> {
+    let mut file = manifest::Hashed::new(io::BufWriter::new(fs::File::create(path)?));
+    stream(&mut file)?;
+    let (file, hash) = file.finish();
+    file.into_inner().map_err(io::IntoInnerError::into_error)?.sync_all()?;
+    Ok(hash)
+}
+
 /// Links what is not ours in a folder into the one that will stand in its place; whether that could be done.
 fn carry_over(old: &Path, new: &Path, folder: &str, before: &Manifest, now: &Manifest) -> bool {
     let Ok(entries) = fs::read_dir(old) else { return !old.exists() };
@@ -296,7 +302,7 @@ fn one_after_the_other(new: &Path, old: &Path, aside: &Path) -> io::Result<()> {
 mod tests {
     use super::*;
 
-    fn fresh(name: &str, text: &str) -> Output {
+    fn fresh(name: &str, text: &str) -> Output<'static> {
         Output::fresh(name, text.to_owned())
     }
 
@@ -353,6 +359,25 @@ mod tests {
         publish(home, vec![kept, fresh("a/2.svg", "2")], Manifest::default()).unwrap();
         assert_eq!([text(&home.join("a/1.png")), text(&home.join("a/2.svg"))], ["1", "2"]);
         assert!(Manifest::read(home).unwrap().holds(home, "a/1.png"));
+    }
+
+    #[test]
+    fn what_is_streamed_is_there_with_its_hash_or_nothing_is() {
+        let home = tempfile::tempdir().unwrap();
+        let home = home.path();
+        let streamed = |name: &str, ends_well: bool| Output {
+            name: name.into(),
+            content: Content::Streamed(Box::new(move |out: &mut (dyn Write + Send)| {
+                out.write_all(b"ab")?;
+                if ends_well { out.write_all(b"c") } else { Err(io::ErrorKind::StorageFull.into()) }
+            })),
+        };
+        publish(home, vec![streamed("a/1.png", true)], Manifest::default()).unwrap();
+        assert_eq!(text(&home.join("a/1.png")), "abc");
+        assert_eq!(Manifest::read(home).unwrap().files["a/1.png"], manifest::hash(b"abc"));
+        assert!(publish(home, vec![streamed("a/2.png", false)], Manifest::default()).is_err());
+        assert_eq!(names(&home.join("a")), ["1.png"]);
+        assert_eq!(names(home), [manifest::NAME, "a"]);
     }
 
     #[test]

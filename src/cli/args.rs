@@ -72,6 +72,20 @@ pub enum Command {
         #[arg(long, value_parser = dpi)]
         dpi: Option<Dots>,
     },
+    /// Write a page to print and measure: its readings go into `printer`
+    Calibrate {
+        /// A spec whose page, dots per inch and colours to take
+        spec: Option<String>,
+        /// The paper, where no spec is named
+        #[arg(long, value_enum, default_value = "a4", conflicts_with = "spec")]
+        page: Paper,
+        /// Folder that gets the folder `calibration`
+        #[arg(long, default_value = "out")]
+        out: PathBuf,
+        /// Dots per inch of the PNG
+        #[arg(long, value_parser = dpi)]
+        dpi: Option<Dots>,
+    },
     /// Write a completion script for a shell to standard output
     Completions { shell: clap_complete::Shell },
     /// Write a man page to standard output
@@ -124,6 +138,27 @@ impl Wanted {
     pub fn threads(&self) -> NonZeroUsize {
         let cores = || std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
         self.jobs.and_then(|jobs| NonZeroUsize::new(usize::from(jobs))).unwrap_or_else(cores)
+    }
+}
+
+/// Paper that a square of 100 mm fits on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    A3,
+    A4,
+    A5,
+    Letter,
+}
+
+impl Paper {
+    /// As a spec writes it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::A3 => "A3",
+            Self::A4 => "A4",
+            Self::A5 => "A5",
+            Self::Letter => "letter",
+        }
     }
 }
 

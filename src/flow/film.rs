@@ -3,7 +3,7 @@
 use super::plan::Make;
 use super::tools::Tape;
 use crate::outline::Polyline;
-use crate::units::{Length, Model};
+use crate::units::{Length, Model, Size};
 
 /// What pieces are made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,6 +43,8 @@ pub struct Film {
     pub used: Polyline,
     /// Of one sheet.
     pub price: Option<Price>,
+    /// The sheet it is sold in, where that is not the page of all.
+    pub sheet: Option<Size<Model>>,
 }
 
 /// An amount of money in the user's own words.
@@ -89,6 +91,7 @@ impl Default for Films {
                 bleed: Length::mm(0.3),
                 used: Vec::new(),
                 price: None,
+                sheet: None,
             },
             mask: Film {
                 poisson: 0.4,
@@ -101,6 +104,7 @@ impl Default for Films {
                 bleed: Length::ZERO,
                 used: Vec::new(),
                 price: None,
+                sheet: None,
             },
             // Masking and pinstriping tape is put down once, dry: nothing softens it.
             tape: Tape {
@@ -115,6 +119,7 @@ impl Default for Films {
                     bleed: Length::ZERO,
                     used: Vec::new(),
                     price: None,
+                    sheet: None,
                 },
                 widths: Vec::new(),
                 trim: Length::mm(3.0),

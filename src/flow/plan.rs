@@ -6,11 +6,12 @@ use super::film::Films;
 use super::finding::Place;
 use super::lay::{End, Hold, Lay, Spot};
 use super::lettering::{Face, Lettering};
+use super::printing::{Margins, Printer};
 use super::shape::Shape;
 use super::tools::{Cutter, Spray};
 use crate::outline::bridge::Bridges;
 use crate::outline::{Point, Polyline, point};
-use crate::units::{Angle, Dpi, Full, Length, Model, Scale, Size};
+use crate::units::{Angle, Full, Length, Model, Scale, Size};
 use std::sync::Arc;
 
 /// Everything one spec asks for.
@@ -395,6 +396,14 @@ pub struct PieceWishes {
     pub turns: Option<Turning>,
 }
 
+impl Plan {
+    /// The sheets of one make: of the page that its film is sold in, where that is known.
+    pub fn sheets_of(&self, make: Make) -> Sheets {
+        let page = self.films.of(make).sheet.unwrap_or(self.sheets.page);
+        Sheets { page, ..self.sheets.clone() }
+    }
+}
+
 impl Default for Length<Model> {
     fn default() -> Self {
         Self::ZERO
@@ -406,6 +415,8 @@ impl Default for Length<Model> {
 pub struct Sheets {
     pub page: Size<Model>,
     pub margin: Length<Model>,
+    /// Along each edge, where the printer cannot print.
+    pub bare: Margins,
     /// Least way between two pieces' film.
     pub spacing: Length<Model>,
     /// How pieces may be turned, where a marking does not say.
@@ -432,8 +443,20 @@ impl Sheets {
     /// in the middle of the margins, mm on the page.
     pub fn register_marks(&self) -> [Point; 3] {
         let [width, height] = [self.page.width, self.page.height].map(Length::to_mm);
-        let inset = self.margin.to_mm() / 2.0;
-        [point(inset, inset), point(width - inset, inset), point(inset, height - inset)]
+        let bare = [self.bare.left, self.bare.right, self.bare.top, self.bare.bottom].map(Length::to_mm);
+        let kept = self.kept();
+        let [left, right, top, bottom] = [0, 1, 2, 3].map(|side| (bare[side] + kept[side]) / 2.0);
+        [point(left, bottom), point(width - right, bottom), point(left, height - top)]
+    }
+
+    /// What stays free of pieces along the left, right, upper and lower edge, mm: the margin, and where the
+    /// printer cannot print as far, room for the marks beside that.
+    pub fn kept(&self) -> [f64; 4] {
+        /// A cross of 3 mm and what it takes to see it by.
+        const FOR_MARKS: f64 = 4.0;
+        let bare = [self.bare.left, self.bare.right, self.bare.top, self.bare.bottom].map(Length::to_mm);
+        let margin = self.margin.to_mm();
+        bare.map(|bare| if bare > 0.0 { margin.max(bare + FOR_MARKS) } else { margin })
     }
 }
 
@@ -442,21 +465,10 @@ impl Default for Sheets {
         Self {
             page: Size { width: Length::mm(210.0), height: Length::mm(297.0) },
             margin: Length::mm(8.0),
+            bare: Margins::default(),
             spacing: Length::mm(2.0),
             turns: Turning::Quarter,
             effort: 1,
         }
-    }
-}
-
-/// The printer, as it prints.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Printer {
-    pub dpi: Dpi,
-}
-
-impl Default for Printer {
-    fn default() -> Self {
-        Self { dpi: Dpi::DEFAULT }
     }
 }

@@ -33,10 +33,14 @@ pub struct Sheet {
 /// What a layer is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Purpose {
+    /// White under printed colour.
+    White,
     /// Printed colour.
     Artwork,
-    /// Lines along which film is cut.
+    /// Lines along which film is cut, relief cuts aside.
     Cut,
+    /// Relief cuts.
+    Relief,
     /// Crosses that bring one film over another.
     Register,
     /// Where the limits fall on a piece that runs past them.
@@ -48,8 +52,10 @@ pub enum Purpose {
 impl Purpose {
     pub const fn word(self) -> &'static str {
         match self {
+            Self::White => "white",
             Self::Artwork => "artwork",
             Self::Cut => "cut",
+            Self::Relief => "relief",
             Self::Register => "register",
             Self::Trim => "trim",
             Self::Marks => "marks",
@@ -61,7 +67,28 @@ impl Purpose {
 #[derive(Clone, Debug)]
 pub struct Layer {
     pub purpose: Purpose,
+    /// What the user calls it; an ink's name for white and for lines that are cut.
+    pub name: String,
+    /// There, and not printed.
+    pub hidden: bool,
     pub items: Vec<Item>,
+}
+
+impl Layer {
+    /// Shown, and called by what it is for.
+    pub fn new(purpose: Purpose, items: Vec<Item>) -> Self {
+        Self { purpose, name: purpose.word().to_owned(), hidden: false, items }
+    }
+
+    #[must_use]
+    pub fn named(self, name: impl Into<String>) -> Self {
+        Self { name: name.into(), ..self }
+    }
+
+    #[must_use]
+    pub fn hidden_if(self, hidden: bool) -> Self {
+        Self { hidden, ..self }
+    }
 }
 
 /// One thing on a page.
@@ -73,4 +100,12 @@ pub enum Item {
     Line { outline: Outline<Model>, rgb: [u8; 3], width: Length<Model> },
     /// An open line of this width through these points, mm.
     Path { points: Vec<crate::outline::Point>, rgb: [u8; 3], width: Length<Model> },
+}
+
+impl Item {
+    pub const fn rgb(&self) -> [u8; 3] {
+        match self {
+            Self::Fill { rgb, .. } | Self::Line { rgb, .. } | Self::Path { rgb, .. } => *rgb,
+        }
+    }
 }

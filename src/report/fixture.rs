@@ -428,7 +428,7 @@ fn sheet(pieces: &[Piece]) -> Sheet {
         pieces: pieces.iter().map(|piece| piece.number).collect(),
         outlines,
         used_share: 0.123_456,
-        layers: vec![Layer { purpose: Purpose::Artwork, items }],
+        layers: vec![Layer::new(Purpose::Artwork, items)],
     }
 }
 

@@ -13,12 +13,16 @@
 //! A **trap** lets each colour of a decal go on beneath the ones painted after it, so
 //! that no bare film shows where they meet.
 //!
+//! **White** under a decal's colour stays within what is printed by the choke. Decals
+//! that are laid face down are turned over here, so that all that comes after is
+//! laid out and labelled as for any other.
+//!
 //! Left out: which film a step needs, and the knife's path.
 
 use super::{ink, relief};
-use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan};
+use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan, White};
 use crate::outline::bridge::bridged;
-use crate::outline::{Region, separate};
+use crate::outline::{Point, Polyline, Region, Vector, point, separate};
 use crate::units::{Length, Model};
 
 /// How far a flattened curve may miss the true one, mm: a tenth of what a 1200 dpi printer can show.
@@ -35,8 +39,12 @@ pub struct Blank {
     pub colour: Region<Model>,
     /// Bare film between its edge and that ground, mm.
     pub clear: f64,
-    pub artwork: Vec<Item>,
+    /// White under the artwork.
+    pub white: Vec<Item>,
+    /// With the colour of what is one.
+    pub artwork: Vec<(Option<ColourId>, Item)>,
     pub cut: Vec<Item>,
+    pub relief: Vec<Item>,
     pub trim: Vec<Item>,
     /// Crosses that bring this film over another.
     pub register: Vec<Item>,
@@ -54,33 +62,76 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     let own_bleed = if border > 0.0 { Length::ZERO } else { film.bleed };
     let bleed = wishes.bleed.unwrap_or(own_bleed).to_mm();
 
-    let fill = |colour: ColourId, outline| Item::Fill { outline, rgb: plan.colours[colour.0].rgb };
+    let fill =
+        |colour: ColourId, outline| (Some(colour), Item::Fill { outline, rgb: plan.colours[colour.0].rgb });
     let mut items = Vec::new();
+    let mut printed = silhouette.clone();
     if bleed > 0.0 {
         let bled = bled(artwork, &silhouette, bleed);
+        printed = bled.iter().fold(printed, |all, (_, area)| all.union(area));
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
-    match separated(artwork, wishes.trap) {
+    match separated(artwork, wishes.trap, plan.printer.order.as_deref()) {
         Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
         None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
     }
+    let choked = |white: &White| ink::white(printed.offset(-white.choke.to_mm()).to_outline());
+    let white = plan.printer.white.iter().map(choked).collect();
 
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
-    let mut cut = vec![ink::cut(edge)];
-    for slit in relief::slits(piece, &film) {
-        items.push(ink::under_slit(slit.clone()));
-        cut.push(ink::slit(slit));
-    }
-    Blank {
-        cut,
+    let slits = relief::slits(piece, &film);
+    items.extend(slits.iter().map(|slit| (None, ink::under_slit(slit.clone()))));
+    let blank = Blank {
+        cut: vec![ink::cut(edge)],
+        relief: slits.into_iter().map(ink::slit).collect(),
         numbers: relief::numbers(piece, &film),
         colour: if bleed > 0.0 { silhouette.offset(bleed) } else { silhouette },
         clear: border.max(bleed) - bleed,
         film,
+        white,
         artwork: items,
         trim: trim(piece),
         register: Vec::new(),
+    };
+    if plan.printer.mirrored { blank.face_down() } else { blank }
+}
+
+impl Blank {
+    /// Left and right of the heading changed over, to be laid with the print downwards. Numbers still read.
+    fn face_down(self) -> Self {
+        let over = |p: Point| point(p.x, -p.y);
+        let region = |region: Region<Model>| {
+            let ring = |ring: Polyline| ring.into_iter().rev().map(over).collect();
+            Region::new(region.rings.into_iter().map(ring).collect())
+        };
+        let item = |item: Item| match item {
+            Item::Fill { outline, rgb } => Item::Fill { outline: outline.upside_down(), rgb },
+            Item::Line { outline, rgb, width } => Item::Line { outline: outline.upside_down(), rgb, width },
+            Item::Path { points, rgb, width } => {
+                Item::Path { points: points.into_iter().map(over).collect(), rgb, width }
+            }
+        };
+        let all = |items: Vec<Item>| items.into_iter().map(item).collect();
+        let number = |item: Item| match item {
+            Item::Fill { outline, rgb } => {
+                let down = Vector::new(0.0, -2.0 * outline.bounds().center().y);
+                Item::Fill { outline: outline.moved(down), rgb }
+            }
+            other => other,
+        };
+        Self {
+            film: region(self.film),
+            colour: region(self.colour),
+            clear: self.clear,
+            white: all(self.white),
+            artwork: self.artwork.into_iter().map(|(colour, each)| (colour, item(each))).collect(),
+            cut: all(self.cut),
+            relief: all(self.relief),
+            trim: all(self.trim),
+            register: all(self.register),
+            numbers: self.numbers.into_iter().map(number).collect(),
+        }
     }
 }
 
@@ -92,7 +143,9 @@ pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
     Blank {
         cut: vec![ink::cut(film.to_outline())],
         numbers: relief::numbers(piece, &film),
+        white: Vec::new(),
         artwork: Vec::new(),
+        relief: Vec::new(),
         colour: silhouette,
         clear: border,
         film,
@@ -107,16 +160,18 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
     let numbers = relief::numbers(piece, &step.film);
     let film = relief::without_darts(piece, step.film.clone());
     let mut cut = vec![ink::cut(film.to_outline())];
-    let slits = relief::slits(piece, &film).into_iter().map(ink::slit);
-    let tinted =
-        |colour: ColourId, outline| Item::Fill { outline, rgb: ink::tint(plan.colours[colour.0].rgb) };
+    let relief = relief::slits(piece, &film).into_iter().map(ink::slit).collect();
+    let tinted = |colour: ColourId, outline| {
+        (Some(colour), Item::Fill { outline, rgb: ink::tint(plan.colours[colour.0].rgb) })
+    };
     if let Some(covered) = step.covers {
         // Marks keep off all of it: it is small, and nothing of it is waste.
         let artwork = vec![tinted(covered, film.to_outline())];
-        cut.extend(slits);
         return Blank {
             cut,
+            relief,
             numbers,
+            white: Vec::new(),
             artwork,
             colour: film.clone(),
             clear: 0.0,
@@ -129,10 +184,11 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
     let window = bridges.map_or_else(|| step.window.clone(), |bridges| bridged(&step.window, &bridges));
     let window = window.to_outline();
     cut.push(ink::cut(window.clone()));
-    cut.extend(slits);
     Blank {
         cut,
+        relief,
         numbers,
+        white: Vec::new(),
         artwork: vec![tinted(step.colour, window)],
         colour: piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned(),
         clear: border,
@@ -143,7 +199,14 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
 }
 
 /// What shows of each colour, bottom first, without slivers and with the trap; `None` where that changes nothing.
-fn separated(artwork: &Artwork<Model>, trap: Length<Model>) -> Option<Vec<(ColourId, Region<Model>)>> {
+///
+/// Colours that are printed one by one, in an order of their own, are always told apart: each must leave room
+/// for the others.
+fn separated(
+    artwork: &Artwork<Model>,
+    trap: Length<Model>,
+    order: Option<&[ColourId]>,
+) -> Option<Vec<(ColourId, Region<Model>)>> {
     // A pattern that goes all the way was drawn side by side, not separated.
     if artwork.areas.len() < 2 || artwork.repeat.is_some() && trap == Length::ZERO {
         return None;
@@ -151,10 +214,18 @@ fn separated(artwork: &Artwork<Model>, trap: Length<Model>) -> Option<Vec<(Colou
     let areas = artwork.areas.iter().map(|area| (area.colour, area.outline.flattened(TOLERANCE).cleaned()));
     let mut areas = separate::shown(&areas.collect::<Vec<_>>());
     let slivers = separate::tidy(&mut areas, separate::SLIVER);
+    if let Some(order) = order {
+        areas.sort_by_key(|(colour, _)| place_in(order, *colour));
+    }
     if trap > Length::ZERO {
         separate::trap(&mut areas, trap.to_mm());
     }
-    (slivers > 0 || trap > Length::ZERO).then_some(areas)
+    (slivers > 0 || trap > Length::ZERO || order.is_some()).then_some(areas)
+}
+
+/// Where a colour comes in an order; what is not listed comes last.
+pub fn place_in(order: &[ColourId], colour: ColourId) -> usize {
+    order.iter().position(|known| *known == colour).unwrap_or(order.len())
 }
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.

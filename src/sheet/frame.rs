@@ -7,7 +7,8 @@
 
 use super::ink;
 use super::layout::Room;
-use crate::flow::{Colour, Item, Make, Sheets};
+use crate::flow::{Colour, Item, Make, Printer, Sheets};
+use crate::outline::number::short;
 use crate::outline::{Bounds, Outline, Point, Region, Vector, point};
 use crate::units::{Model, Scale};
 use std::f64::consts::FRAC_PI_2;
@@ -24,6 +25,7 @@ const BARS: [f64; 3] = [50.0, 20.0, 10.0];
 const BAR: f64 = 1.0;
 
 const PRINT: &str = "Print at 100 %, then measure both bars.";
+const TRIAL: &str = "Trial on plain paper: cut out and hold against the part before film is spent.";
 const CAUTION: &str = "Fresh blade, cutting mat. Paint and solvents: makers' instructions, fresh air.";
 
 /// What the head says.
@@ -37,14 +39,16 @@ pub struct Heading<'a> {
     pub colour: Option<(&'a Colour, u32)>,
     /// n of m.
     pub count: [usize; 2],
+    /// What the page is drawn for.
+    pub printer: &'a Printer,
 }
 
 /// Between the margins, mm on the page.
 pub fn inner(sheets: &Sheets) -> Bounds {
-    let margin = sheets.margin.to_mm();
+    let [left, right, top, bottom] = sheets.kept();
     Bounds::new(
-        point(margin, margin),
-        point(sheets.page.width.to_mm() - margin, sheets.page.height.to_mm() - margin),
+        point(left, bottom),
+        point(sheets.page.width.to_mm() - right, sheets.page.height.to_mm() - top),
     )
 }
 
@@ -67,8 +71,8 @@ pub fn room(sheets: &Sheets) -> Room {
 
 /// Width and height, mm, of the smallest page with the same margins whose room is `width` × `height`.
 pub fn page_for(sheets: &Sheets, width: f64, height: f64) -> [f64; 2] {
-    let margins = 2.0 * sheets.margin.to_mm();
-    [width + margins + FOOT, height + margins + HEAD + FOOT]
+    let [left, right, top, bottom] = sheets.kept();
+    [width + left + right + FOOT, height + top + bottom + HEAD + FOOT]
 }
 
 /// Everything on the sheet that is no piece's.
@@ -78,13 +82,16 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
         return Vec::new();
     }
     let mut items = head(&inner, heading);
-    items.extend(bars_and_foot(&inner, heading.is_cut));
+    items.extend(bars_and_foot(&inner, heading));
     items
 }
 
 /// Crosses that a cutter finds a printed sheet by, within the margins.
 pub fn register(sheets: &Sheets) -> Vec<Item> {
-    let arm = (0.35 * sheets.margin.to_mm()).min(2.5);
+    let bare = sheets.bare;
+    let [left, _, top, bottom] = sheets.kept();
+    let free = [left - bare.left.to_mm(), top - bare.top.to_mm(), bottom - bare.bottom.to_mm()];
+    let arm = (0.35 * free.into_iter().fold(f64::INFINITY, f64::min)).min(2.5);
     let cross = |p: Point| {
         let (x, y) = (Vector::new(arm, 0.0), Vector::new(0.0, arm));
         [ink::mark(p - x, p + x), ink::mark(p - y, p + y)]
@@ -92,22 +99,39 @@ pub fn register(sheets: &Sheets) -> Vec<Item> {
     sheets.register_marks().into_iter().flat_map(cross).collect()
 }
 
+/// Says under the head among `marks` what a sheet of outlines is for.
+pub fn trial_note(marks: &[Item]) -> Option<Item> {
+    // The rule under the head comes third, and runs from margin to margin.
+    let Some(Item::Path { points, .. }) = marks.get(2) else { return None };
+    let (from, to) = (points.first()?, points.last()?);
+    let words = ink::text(TRIAL, LETTERS[1], to.x - from.x);
+    Some(ink::solid(words.moved(from.to_vector() - Vector::new(0.0, LETTERS[1] + 1.0))))
+}
+
 fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
-    let baseline = inner.max.y - LETTERS[0];
     let [sheet, of] = heading.count;
     let what = match heading.colour {
         Some((colour, step)) => {
             let paint = colour.paint.as_ref().map_or_else(String::new, |paint| format!(", {paint}"));
             format!("{}, step {step}, {}{paint}", heading.make.word(), colour.name)
         }
+        None if heading.make == Make::Decal && heading.printer.mirrored => {
+            format!("{}, laid face down", heading.make.word())
+        }
         None => heading.make.word().to_owned(),
     };
     let facts = format!("{}  ·  {what}  ·  sheet {sheet} of {of}", heading.scale);
-    let facts = ink::text(&facts, LETTERS[1], inner.width() * 0.6);
+    titled(inner, heading.title, &facts, heading.colour.map(|(colour, _)| colour.rgb))
+}
+
+/// A title, facts at the right, a patch of colour before them, a rule under all.
+pub fn titled(inner: &Bounds, title: &str, facts: &str, colour: Option<[u8; 3]>) -> Vec<Item> {
+    let baseline = inner.max.y - LETTERS[0];
+    let facts = ink::text(facts, LETTERS[1], inner.width() * 0.6);
     let right = inner.max.x - facts.bounds().max.x;
-    let swatch = heading.colour.map(|(colour, _)| (LETTERS[1] * 1.2, colour.rgb));
+    let swatch = colour.map(|rgb| (LETTERS[1] * 1.2, rgb));
     let taken = facts.bounds().max.x + swatch.map_or(0.0, |(side, _)| side + 1.2);
-    let title = ink::text(heading.title, LETTERS[0], inner.width() - taken - 4.0);
+    let title = ink::text(title, LETTERS[0], inner.width() - taken - 4.0);
     let rule = baseline - 2.2;
     let mut items = vec![
         ink::solid(title.moved(Vector::new(inner.min.x, baseline))),
@@ -123,11 +147,12 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     items
 }
 
-fn bars_and_foot(inner: &Bounds, is_cut: bool) -> Vec<Item> {
+fn bars_and_foot(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let corner = inner.min.to_vector();
     let fits = |bar: &&f64| **bar <= inner.width().min(inner.height() - HEAD);
     let mut items = Vec::new();
     let mut after = 0.0;
+    let mut print = PRINT.to_owned();
     if let Some(&length) = BARS.iter().find(fits) {
         let across = bar(length);
         let words = ink::text(&format!("{length} mm"), LETTERS[2], length);
@@ -139,8 +164,14 @@ fn bars_and_foot(inner: &Bounds, is_cut: bool) -> Vec<Item> {
         let reads_up = reads_up.moved(Vector::new(BAR + 0.9 + LETTERS[2] / 2.0, 0.0));
         items.extend([across, up, words, reads_up].map(|o| ink::solid(o.moved(corner))));
         after = length + 4.0;
+        if !heading.printer.is_true() {
+            let [across, along] = heading.printer.factors().map(|factor| short(length * factor, 2));
+            print = format!(
+                "{PRINT} Each is {length} mm, drawn {across} across and {along} along for this printer."
+            );
+        }
     }
-    let lines: &[&str] = if is_cut { &[CAUTION, PRINT] } else { &[PRINT] };
+    let lines: &[&str] = if heading.is_cut { &[CAUTION, &print] } else { &[&print] };
     for (k, line) in lines.iter().enumerate() {
         let at = corner + Vector::new(after, k as f64 * LETTERS[2] * 1.8);
         items.push(ink::solid(ink::text(line, LETTERS[2], inner.width() - after).moved(at)));

@@ -18,12 +18,13 @@ const ISO_216: [(&str, [f64; 2]); 6] = [
 pub fn sheet_full(plan: &Plan, piece: &Piece, item: &Footprint) -> Finding {
     let marking = &plan.markings[piece.marking.0];
     let bounds = item.area.bounds();
-    let [width, height] = frame::page_for(&plan.sheets, bounds.width(), bounds.height()).map(f64::ceil);
+    let [width, height] =
+        frame::page_for(&plan.sheets_of(piece.make), bounds.width(), bounds.height()).map(f64::ceil);
     let holds = |[w, h]: [f64; 2]| (width <= w && height <= h).then_some([w, h]);
     let named = ISO_216.iter().find_map(|&(name, [w, h])| {
         holds([w, h]).or(holds([h, w])).map(|[w, h]| format!(" ({name}, {w} × {h} mm, would do)"))
     });
-    let room = frame::room(&plan.sheets);
+    let room = frame::room(&plan.sheets_of(piece.make));
     Finding {
         code: Code::SheetFull,
         severity: Severity::Error,

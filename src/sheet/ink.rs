@@ -10,10 +10,10 @@ pub const INK: [u8; 3] = [34, 38, 44];
 const CUT: [u8; 3] = [36, 110, 138];
 /// Relief cuts: lines for the knife too, but into the piece, and told apart from its edge.
 const SLIT: [u8; 3] = [86, 38, 128];
-const WHITE: [u8; 3] = [255, 255, 255];
+pub const WHITE: [u8; 3] = [255, 255, 255];
 
 /// 0.1 mm is two dots at 600 dpi: thin, and still there.
-const HAIR: Length<Model> = Length::mm(0.1);
+pub const HAIR: Length<Model> = Length::mm(0.1);
 /// Marks that the eye must find.
 pub const FINE: Length<Model> = Length::mm(0.15);
 /// Dash and gap of a trim line, mm.
@@ -48,6 +48,11 @@ pub fn mark(from: Point, to: Point) -> Item {
 
 pub fn stroke(points: Polyline) -> Item {
     Item::Path { points, rgb: INK, width: FINE }
+}
+
+/// What lies under colour, and is seen as paper.
+pub fn white(outline: Outline<Model>) -> Item {
+    Item::Fill { outline, rgb: WHITE }
 }
 
 pub fn solid(outline: Outline<Model>) -> Item {

@@ -8,12 +8,14 @@
 //! Left out: bytes (a writer's business), and whether a piece is any good.
 
 mod blank;
+pub mod calibration;
 mod frame;
 mod full;
 mod ink;
 pub mod layout;
 mod marks;
 pub mod nest;
+pub mod print;
 mod relief;
 mod series;
 mod split;
@@ -21,7 +23,9 @@ pub mod tape;
 
 pub use split::split_up;
 
-use crate::flow::{Finding, Item, Layer, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet};
+use crate::flow::{
+    ColourId, Finding, Item, Layer, Lines, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet,
+};
 use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
 use layout::{Footprint, Layout, Placement};
@@ -73,7 +77,8 @@ fn laid_out<'a>(
     used: &'a [Point],
     refused: &mut BTreeMap<(MarkingId, Make), Finding>,
 ) -> Vec<Leaf<'a>> {
-    let (mut room, field) = (frame::room(&plan.sheets), frame::field(&plan.sheets));
+    let sheets = plan.sheets_of(series.make);
+    let (mut room, field) = (frame::room(&sheets), frame::field(&sheets));
     if !used.is_empty() {
         room.used = Region::new(vec![used.to_vec()]).cleaned().moved(-field.min.to_vector());
     }
@@ -141,37 +146,44 @@ impl Leaf<'_> {
         let colour = self.series.colour.map(|(id, step)| (&plan.colours[id.0], step));
         let make = self.series.make;
         let is_cut = make != Make::Decal || plan.cutter.is_some();
-        let heading = frame::Heading { title: &plan.title, scale, make, is_cut, colour, count };
+        let heading =
+            frame::Heading { title: &plan.title, scale, make, is_cut, colour, count, printer: &plan.printer };
         let stem = match colour {
             Some((colour, _)) => {
                 format!("{}-{}-{}", self.series.make.word(), count[0], file_word(&colour.name))
             }
             None => format!("{}-{}", self.series.make.word(), count[0]),
         };
-        let inner = frame::inner(&plan.sheets);
+        let sheets = plan.sheets_of(make);
+        let inner = frame::inner(&sheets);
         let used: f64 = self.lying.iter().map(|lying| lying.cut.blank.film.area()).sum();
-        let mut marks = frame::dressed(&plan.sheets, &heading);
+        let mut marks = frame::dressed(&sheets, &heading);
         marks.extend(self.placed(|lying| &lying.marks));
         if let Some(&first) = self.used.first() {
             marks.push(ink::stroke(self.used.iter().copied().chain([first]).collect()));
         }
         if plan.cutter.is_some() && self.series.make == Make::Decal {
-            marks.extend(frame::register(&plan.sheets));
+            marks.extend(frame::register(&sheets));
         }
+        let lines = if make == Make::Decal { plan.printer.lines } else { Lines::ALL };
+        let mut layers = self.printed(plan);
+        let spots = &plan.printer.spots;
+        let cut = Layer::new(Purpose::Cut, self.placed(|lying| &lying.cut.blank.cut));
+        layers.push(cut.named(&spots.cut).hidden_if(!lines.cut));
+        let relief = self.placed(|lying| &lying.cut.blank.relief);
+        if !relief.is_empty() {
+            layers.push(Layer::new(Purpose::Relief, relief).named(&spots.relief).hidden_if(!lines.relief));
+        }
+        let trim = Layer::new(Purpose::Trim, self.placed(|lying| &lying.cut.blank.trim));
+        layers.push(trim.hidden_if(!lines.trim));
+        layers.push(Layer::new(Purpose::Marks, marks));
         let register = self.placed(|lying| &lying.cut.blank.register);
-        let layer = |purpose, items| Layer { purpose, items };
-        let mut layers = vec![
-            layer(Purpose::Artwork, self.placed(|lying| &lying.cut.blank.artwork)),
-            layer(Purpose::Cut, self.placed(|lying| &lying.cut.blank.cut)),
-            layer(Purpose::Trim, self.placed(|lying| &lying.cut.blank.trim)),
-            layer(Purpose::Marks, marks),
-        ];
         if !register.is_empty() {
-            layers.push(layer(Purpose::Register, register));
+            layers.push(Layer::new(Purpose::Register, register));
         }
         Sheet {
             stem,
-            page: plan.sheets.page,
+            page: sheets.page,
             make: self.series.make,
             colour: self.series.colour.map(|(id, _)| id),
             step: self.series.colour.map(|(_, step)| step),
@@ -180,6 +192,54 @@ impl Leaf<'_> {
             used_share: used / inner.area(),
             layers,
         }
+    }
+
+    /// White and colour, in the order in which they are printed: on what is laid face down white comes last,
+    /// and the colours turn round with it.
+    fn printed(&self, plan: &Plan) -> Vec<Layer> {
+        let printer = &plan.printer;
+        let decal = self.series.make == Make::Decal;
+        let mut layers = Vec::new();
+        if let Some(white) = printer.white.as_ref().filter(|_| decal) {
+            let items = self.placed(|lying| &lying.cut.blank.white);
+            layers.push(Layer::new(Purpose::White, items).named(&white.name));
+        }
+        let inked: Vec<(Option<ColourId>, Item)> = self
+            .lying
+            .iter()
+            .flat_map(|lying| {
+                lying.cut.blank.artwork.iter().map(|(ink, item)| (*ink, moved(item, &lying.to)))
+            })
+            .collect();
+        match printer.order.as_ref().filter(|_| decal) {
+            None => {
+                let items = inked.into_iter().map(|(_, item)| item).collect();
+                layers.push(Layer::new(Purpose::Artwork, items));
+            }
+            Some(order) => {
+                let mut colours: Vec<ColourId> = Vec::new();
+                for colour in inked.iter().filter_map(|(colour, _)| *colour) {
+                    if !colours.contains(&colour) {
+                        colours.push(colour);
+                    }
+                }
+                colours.sort_by_key(|colour| blank::place_in(order, *colour));
+                for colour in colours {
+                    let own = inked.iter().filter(|(ink, _)| *ink == Some(colour));
+                    let layer = Layer::new(Purpose::Artwork, own.map(|(_, item)| item.clone()).collect());
+                    layers.push(layer.named(&plan.colours[colour.0].name));
+                }
+            }
+        }
+        if layers.len() > 1 {
+            for layer in &mut layers {
+                layer.items.extend(frame::register(&plan.sheets_of(self.series.make)));
+            }
+        }
+        if printer.mirrored && decal {
+            layers.reverse();
+        }
+        layers
     }
 
     fn placed<'s>(&'s self, items: impl Fn(&'s Lying<'s>) -> &'s Vec<Item>) -> Vec<Item> {

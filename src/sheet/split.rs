@@ -81,7 +81,8 @@ fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<P
     let last = Portion { number: of, of }.letter();
     let whole = piece.fit.size;
     let [width, height] =
-        frame::page_for(&plan.sheets, whole.width.to_mm(), whole.height.to_mm()).map(f64::ceil);
+        frame::page_for(&plan.sheets_of(piece.make), whole.width.to_mm(), whole.height.to_mm())
+            .map(f64::ceil);
     sections[0].findings.insert(
         0,
         Finding {
@@ -111,7 +112,7 @@ fn fits(plan: &Plan, piece: &Piece) -> bool {
         Make::Tape => return true,
     };
     let cut = Cut { piece, blank: Rc::new(drawn) };
-    let room = frame::room(&plan.sheets);
+    let room = frame::room(&plan.sheets_of(piece.make));
     let item = footprint(plan, &cut, &marks(plan, &cut, room.width));
     Rows.place(&[item], &room)[0].is_some()
 }

@@ -19,7 +19,7 @@ const MOST: usize = 40;
 
 /// All pages of one scale.
 pub fn pages(plan: &Plan, scale: Scale, strips: &[Strip]) -> Vec<Sheet> {
-    let field = frame::field(&plan.sheets);
+    let field = frame::field(&plan.sheets_of(Make::Tape));
     let mut pages: Vec<Page> = Vec::new();
     let mut top = f64::NEG_INFINITY;
     for strip in strips {
@@ -108,24 +108,29 @@ impl Page {
     }
 
     fn sheet(self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
-        let heading =
-            frame::Heading { title: &plan.title, scale, make: Make::Tape, is_cut: true, colour: None, count };
-        let mut marks = frame::dressed(&plan.sheets, &heading);
+        let sheets = plan.sheets_of(Make::Tape);
+        let heading = frame::Heading {
+            title: &plan.title,
+            scale,
+            make: Make::Tape,
+            is_cut: true,
+            colour: None,
+            count,
+            printer: &plan.printer,
+        };
+        let mut marks = frame::dressed(&sheets, &heading);
         marks.extend(self.marks);
         let (pieces, outlines) = self.pieces.into_iter().unzip();
         Sheet {
             stem: format!("tape-{}", count[0]),
-            page: plan.sheets.page,
+            page: sheets.page,
             make: Make::Tape,
             colour: None,
             step: None,
             pieces,
             outlines,
-            used_share: self.used / frame::inner(&plan.sheets).area(),
-            layers: vec![
-                Layer { purpose: Purpose::Artwork, items: self.strips },
-                Layer { purpose: Purpose::Marks, items: marks },
-            ],
+            used_share: self.used / frame::inner(&sheets).area(),
+            layers: vec![Layer::new(Purpose::Artwork, self.strips), Layer::new(Purpose::Marks, marks)],
         }
     }
 }

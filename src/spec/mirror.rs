@@ -9,10 +9,10 @@ use super::lenient::{May, Need};
 pub use super::mirror_drawing::*;
 use super::shapes;
 use super::words::{
-    Around, BowSide, Count, Depth, Effort, Ends, Free, Hand, HelixEnds, Keep, Number, Page as PageName,
-    Phrase, Proportion, Rgb, Round, Share, Switch, Text, Upright, Version,
+    Around, BowSide, Count, Depth, Effort, Ends, Free, Hand, HelixEnds, Keep, Lined, Number,
+    Page as PageName, Phrase, Proportion, Rgb, Round, Share, Switch, Text, Upright, Version,
 };
-use crate::flow::{Align, Make, MaskFilm, Price, SizeBy, Turning, View};
+use crate::flow::{Align, Ground, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::Deserialize;
 use serde::de::{Deserializer, MapAccess, Visitor};
@@ -126,6 +126,7 @@ pub struct Film {
     /// Corners of what is gone of the first sheet.
     pub used: May<Vec<Need<Found>>>,
     pub price: May<Price>,
+    pub sheet: May<WordOrMap<PageName, PageSize>>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -193,6 +194,51 @@ pub struct PageSize {
 #[derive(Clone, Debug, Deserialize)]
 pub struct Printer {
     pub dpi: May<Number>,
+    pub margins: May<Margins>,
+    pub measured: May<SquarePrinted>,
+    pub min_line: May<Length<Model>>,
+    pub min_gap: May<Length<Model>>,
+    pub min_letter: May<Length<Model>>,
+    pub ground: May<Ground>,
+    pub masks: May<Shades>,
+    pub white: May<WordOrMap<Switch, White>>,
+    pub names: May<Spots>,
+    pub lines: May<OneOrMany<Lined>>,
+    pub mirrored: May<Switch>,
+    pub order: May<OneOrMany<Text>>,
+    pub trial: May<Switch>,
+    pub pdf: May<PdfFiles>,
+}
+
+/// Where a printer cannot print.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Margins {
+    pub left: May<Length<Model>>,
+    pub right: May<Length<Model>>,
+    pub top: May<Length<Model>>,
+    pub bottom: May<Length<Model>>,
+}
+
+/// The sides of a 100 mm square as printed.
+#[derive(Clone, Debug, Deserialize)]
+pub struct SquarePrinted {
+    pub across: May<Length<Model>>,
+    pub along: May<Length<Model>>,
+}
+
+/// The white underlayer.
+#[derive(Clone, Debug, Deserialize)]
+pub struct White {
+    pub name: May<Text>,
+    pub choke: May<Length<Model>>,
+    pub picture: May<Shades>,
+}
+
+/// What the user calls the lines for the knife.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Spots {
+    pub cut: May<Text>,
+    pub relief: May<Text>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

@@ -14,7 +14,7 @@ pub use measure::{Around, Free};
 use super::length::unit_mm;
 use super::log::Wrong;
 use super::problem::{known, shown};
-use crate::flow::{Align, End, Make, MaskFilm, Price, SizeBy, Turning, View};
+use crate::flow::{Align, End, Ground, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
 use crate::surface::mesh::Way;
 use crate::units::{Angle, Full, Length, Model, Scale};
 use serde::de::{Deserialize, Deserializer, Error, Unexpected, Visitor};
@@ -73,6 +73,7 @@ words!(Unit, Digits, Way);
 words!(Cornered, Data, Filled, Seed, UnitOf);
 words!(Proportion, Align, BowSide, Upright);
 words!(Turning, Effort, Price);
+words!(Ground, Shades, PdfFiles, Lined);
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -115,6 +116,16 @@ pub enum Depth {
     Kiss,
     Through,
 }
+
+/// A kind of line that is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lined {
+    Cut,
+    Relief,
+    Trim,
+    None,
+}
+
 /// A unit of length, as the millimetres that one of it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unit(pub f64);
@@ -321,6 +332,40 @@ impl Word for MaskFilm {
 
     fn text(text: &str) -> Result<Self, Wrong> {
         choose(text, &[("window", Self::Window), ("cover", Self::Cover)])
+    }
+}
+
+impl Word for Ground {
+    const WANTED: &'static str = "`white` or `clear`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("white", Self::White), ("clear", Self::Clear)])
+    }
+}
+
+impl Word for Shades {
+    const WANTED: &'static str = "`colour`, `grey` or `one-bit`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("colour", Self::Colour), ("grey", Self::Grey), ("one-bit", Self::OneBit)])
+    }
+}
+
+impl Word for PdfFiles {
+    const WANTED: &'static str = "`each`, `together` or `none`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &[("each", Self::Each), ("together", Self::Together), ("none", Self::None)])
+    }
+}
+
+impl Word for Lined {
+    const WANTED: &'static str = "`cut`, `relief`, `trim` or `none`";
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        let words =
+            [("cut", Self::Cut), ("relief", Self::Relief), ("trim", Self::Trim), ("none", Self::None)];
+        choose(text, &words)
     }
 }
 

@@ -2,7 +2,8 @@
 //!
 //! The writers mirror each other: each takes a [`Sheet`](crate::flow::Sheet) or
 //! what another writer made of it, and gives bytes; none opens a file. The PNG
-//! is drawn from the SVG, so the two cannot disagree.
+//! is drawn from the SVG, so the two cannot disagree. What a sheet's hidden layers
+//! hold is in the SVG and the PDF, not shown; white never knocks out what is under it.
 
 use crate::flow::Job;
 use crate::outline::number::short;
@@ -10,13 +11,15 @@ use crate::units::Scale;
 
 pub mod dxf;
 pub mod hpgl;
+pub mod pdf;
 pub mod png;
 pub mod svg;
 pub mod tape_csv;
 
 pub use dxf::dxf;
 pub use hpgl::hpgl;
-pub use png::{PngError, png};
+pub use pdf::pdf;
+pub use png::{Look, Picture, PngError, png};
 pub use svg::{cut as cut_svg, svg};
 pub use tape_csv::tape_csv;
 

@@ -1,26 +1,31 @@
 //! A sheet as PNG: exact pixels, true size, in bounded memory.
 //!
-//! The sheet's SVG is drawn by resvg in bands of [`BAND`] rows that are streamed
-//! into the file, so memory grows with the page's width only. One millimetre is
-//! exactly dpi/25.4 pixels: where the page is not a whole number of pixels its
-//! last row and column are cut, rather than everything stretched. White ground,
-//! 8-bit RGB, tagged sRGB, with `pHYs`.
+//! The sheet's SVG is drawn by resvg in bands of a fixed height that are streamed
+//! into the file, so memory grows with the page's width only. A [`Picture`] draws
+//! any of its bands on its own, so that several threads can; its [`File`] takes them
+//! in order. One millimetre is exactly dpi/25.4 pixels: where the page is not a
+//! whole number of pixels its last row and column are cut, rather than everything
+//! stretched. In 8-bit colour, 8-bit grey or black and white, on white or on
+//! nothing; tagged sRGB, with `pHYs`.
 //!
-//! Left out: one-bit and grey output, transparency, and everything an SVG can
-//! refer to: no file, picture or font is ever loaded.
+//! Left out: everything an SVG can refer to: no file, picture or font is ever
+//! loaded. Threads are batch's business.
 
+use crate::flow::{Ground, Shades};
 use crate::units::{Dpi, Model, PIXELS_PER_INCH, Size};
-use resvg::tiny_skia::{Color, Pixmap, Transform};
+use resvg::tiny_skia::{Color, Pixmap, PremultipliedColorU8, Transform};
 use std::io::{self, Write};
 
 /// Rows drawn at a time. Anti-aliasing differs by a step between band heights
 /// (0.01 to 0.14 % of pixels were seen to, by less than 50 of 255), so this is a constant, not a setting.
-pub const BAND: u32 = 256;
+/// Lower ones would cost time where a drawing has many paths, higher ones memory: at 1200 dpi a band of an A4
+/// page takes 4.4 MB with what is packed of it.
+pub const BAND: u32 = 64;
 
 /// The most pixels a page may have: an A3 sheet at 2400 dpi has 1.1e9. More is a slip of the pen.
 pub const MOST_PIXELS: u64 = 2_000_000_000;
 
-/// The widest page, in pixels: a band of it takes 66 MB.
+/// The widest page, in pixels: a band of it takes 17 MB.
 pub const WIDEST: u32 = 65_000;
 
 /// Bytes of compressed picture gathered before they are handed on.
@@ -54,36 +59,190 @@ pub fn pixels(page: Size<Model>, dpi: Dpi) -> Result<[u32; 2], PngError> {
     Ok([width, height])
 }
 
-/// Draws `svg`, whose page is `page`, and writes it to `out`.
-pub fn png(svg: &str, page: Size<Model>, dpi: Dpi, out: impl Write) -> Result<(), PngError> {
-    banded(svg, page, dpi, BAND, out)
+/// How a picture is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    pub shades: Shades,
+    pub ground: Ground,
 }
 
-fn banded(svg: &str, page: Size<Model>, dpi: Dpi, band: u32, out: impl Write) -> Result<(), PngError> {
-    let [width, height] = pixels(page, dpi)?;
-    let tree = usvg::Tree::from_str(svg, &nothing_from_outside())?;
-    let mut writer = encoder(width, height, dpi, out).write_header().map_err(encoding)?;
-    let mut stream = writer.stream_writer_with_size(CHUNK).map_err(encoding)?;
-    let rows = band.min(height);
-    let mut pixmap = Pixmap::new(width, rows).ok_or(PngError::TooLarge { width, height })?;
-    let mut row = vec![0; width as usize * 3];
-    let scale = (dpi.per_inch() / PIXELS_PER_INCH) as f32;
-    for top in (0..height).step_by(rows as usize) {
-        pixmap.fill(Color::WHITE);
+impl Look {
+    /// Colour on white.
+    pub const PLAIN: Self = Self { shades: Shades::Colour, ground: Ground::White };
+}
+
+/// Draws `svg`, whose page is `page`, in colour on white, and writes it to `out`: one band after the other.
+pub fn png(svg: &str, page: Size<Model>, dpi: Dpi, out: impl Write) -> Result<(), PngError> {
+    let picture = Picture::new(svg, page, dpi, Look::PLAIN)?;
+    picture.write(out, |file| (0..picture.bands()).try_for_each(|band| file.add(&picture.band(band))))
+}
+
+/// A drawing, read, with the pixels that it will have.
+pub struct Picture {
+    tree: usvg::Tree,
+    width: u32,
+    height: u32,
+    dpi: Dpi,
+    look: Look,
+    rows: u32,
+}
+
+impl Picture {
+    pub fn new(svg: &str, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
+        // Size first: it costs nothing to refuse.
+        pixels(page, dpi)?;
+        Self::of(usvg::Tree::from_str(svg, &nothing_from_outside())?, page, dpi, look)
+    }
+
+    /// Of a drawing that was read elsewhere.
+    pub fn of(tree: usvg::Tree, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
+        let [width, height] = pixels(page, dpi)?;
+        Ok(Self { tree, width, height, dpi, look, rows: BAND.min(height) })
+    }
+
+    /// All of it as one band: what bands are measured beside.
+    #[must_use]
+    pub fn in_one_band(self) -> Self {
+        Self { rows: self.height, ..self }
+    }
+
+    pub fn bands(&self) -> u32 {
+        self.height.div_ceil(self.rows)
+    }
+
+    /// What drawing one band takes, bytes: its pixels, and what is packed of them.
+    pub fn band_bytes(&self) -> u64 {
+        u64::from(self.width) * u64::from(self.rows) * (4 + self.samples() as u64)
+    }
+
+    /// The rows of one band, packed as the file has them.
+    pub fn band(&self, band: u32) -> Vec<u8> {
+        let top = band * self.rows;
+        let shown = self.rows.min(self.height - top);
+        // The last band is drawn as high as the others, so that nothing hangs on where the page ends.
+        let mut pixmap = Pixmap::new(self.width, self.rows).expect("the sides are within limits");
+        if self.look.ground == Ground::White {
+            pixmap.fill(Color::WHITE);
+        }
+        let scale = (self.dpi.per_inch() / PIXELS_PER_INCH) as f32;
         let place = Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
-        resvg::render(&tree, place, &mut pixmap.as_mut());
-        let shown = rows.min(height - top) as usize;
-        for drawn in pixmap.data().chunks_exact(width as usize * 4).take(shown) {
-            // On a white ground every pixel is opaque: premultiplied colour is colour.
-            for (to, from) in row.chunks_exact_mut(3).zip(drawn.chunks_exact(4)) {
-                to.copy_from_slice(&from[..3]);
-            }
-            stream.write_all(&row)?;
+        resvg::render(&self.tree, place, &mut pixmap.as_mut());
+        let mut packed = vec![0; self.row_bytes() * shown as usize];
+        let drawn = pixmap.pixels().chunks_exact(self.width as usize);
+        packed.chunks_exact_mut(self.row_bytes()).zip(drawn).for_each(|(to, row)| self.pack(row, to));
+        packed
+    }
+
+    fn samples(&self) -> usize {
+        match (self.look.shades, self.look.ground) {
+            (Shades::Colour, Ground::White) => 3,
+            (Shades::Colour, Ground::Clear) => 4,
+            (Shades::Grey, Ground::White) | (Shades::OneBit, _) => 1,
+            (Shades::Grey, Ground::Clear) => 2,
         }
     }
-    stream.finish().map_err(encoding)?;
-    writer.finish().map_err(encoding)?;
-    Ok(())
+
+    fn row_bytes(&self) -> usize {
+        let width = self.width as usize;
+        if self.look.shades == Shades::OneBit { width.div_ceil(8) } else { width * self.samples() }
+    }
+
+    fn pack(&self, row: &[PremultipliedColorU8], packed: &mut [u8]) {
+        match (self.look.shades, self.look.ground) {
+            // On a white ground every pixel is opaque: premultiplied colour is colour.
+            (Shades::Colour, Ground::White) => {
+                for (to, p) in packed.chunks_exact_mut(3).zip(row) {
+                    to.copy_from_slice(&[p.red(), p.green(), p.blue()]);
+                }
+            }
+            (Shades::Colour, Ground::Clear) => {
+                for (to, p) in packed.chunks_exact_mut(4).zip(row) {
+                    let p = p.demultiply();
+                    to.copy_from_slice(&[p.red(), p.green(), p.blue(), p.alpha()]);
+                }
+            }
+            (Shades::Grey, Ground::White) => {
+                for (to, &p) in packed.iter_mut().zip(row) {
+                    *to = grey(p);
+                }
+            }
+            (Shades::Grey, Ground::Clear) => {
+                for (to, &p) in packed.chunks_exact_mut(2).zip(row) {
+                    // Premultiplied grey is at most alpha.
+                    let light = u32::from(grey(p)) * 255 / u32::from(p.alpha().max(1));
+                    to.copy_from_slice(&[light.min(255) as u8, p.alpha()]);
+                }
+            }
+            (Shades::OneBit, ground) => {
+                for (to, eight) in packed.iter_mut().zip(row.chunks(8)) {
+                    *to = eight.iter().enumerate().fold(0, |byte, (k, &p)| {
+                        let bare = if ground == Ground::White { 0 } else { 255 - p.alpha() };
+                        let light = grey(p).saturating_add(bare) >= 128;
+                        byte | (u8::from(light) << (7 - k))
+                    });
+                }
+            }
+        }
+    }
+
+    /// Writes the file; `add` is to hand in all bands in order.
+    pub fn write<W: Write>(
+        &self,
+        out: W,
+        add: impl FnOnce(&mut File<'_, W>) -> Result<(), PngError>,
+    ) -> Result<(), PngError> {
+        let mut encoder = png::Encoder::new(out, self.width, self.height);
+        let (colour, depth) = match (self.look.shades, self.look.ground) {
+            (Shades::Colour, Ground::White) => (png::ColorType::Rgb, png::BitDepth::Eight),
+            (Shades::Colour, Ground::Clear) => (png::ColorType::Rgba, png::BitDepth::Eight),
+            (Shades::Grey, Ground::White) => (png::ColorType::Grayscale, png::BitDepth::Eight),
+            (Shades::Grey, Ground::Clear) => (png::ColorType::GrayscaleAlpha, png::BitDepth::Eight),
+            (Shades::OneBit, _) => (png::ColorType::Grayscale, png::BitDepth::One),
+        };
+        encoder.set_color(colour);
+        encoder.set_depth(depth);
+        if (self.look.shades, self.look.ground) == (Shades::OneBit, Ground::Clear) {
+            // White is the grey that is not there.
+            encoder.set_trns(vec![0, 1]);
+        }
+        encoder.set_source_srgb(png::SrgbRenderingIntent::RelativeColorimetric);
+        let per_metre = self.dpi.per_metre();
+        encoder.set_pixel_dims(Some(png::PixelDimensions {
+            xppu: per_metre,
+            yppu: per_metre,
+            unit: png::Unit::Meter,
+        }));
+        // Flat colour on white: most rows repeat the one above, which `Up` turns into zeros.
+        // Level 1 takes a third of the time of level 4 for twice the bytes: drawing an A4
+        // sheet at 600 dpi and packing it take 60 ms and 1 MB against 190 ms and 0.5 MB.
+        encoder.set_filter(png::Filter::Up);
+        encoder.set_deflate_compression(png::DeflateCompression::Level(1));
+        let mut writer = encoder.write_header().map_err(encoding)?;
+        {
+            let mut file = File { stream: writer.stream_writer_with_size(CHUNK).map_err(encoding)? };
+            add(&mut file)?;
+            file.stream.finish().map_err(encoding)?;
+        }
+        Ok(writer.finish().map_err(encoding)?)
+    }
+}
+
+/// How light a pixel is: luminance weights of Rec. ITU-R BT.709 on sRGB's own steps, in 1/65536.
+fn grey(p: PremultipliedColorU8) -> u8 {
+    let [r, g, b] = [p.red(), p.green(), p.blue()].map(u32::from);
+    ((13_933 * r + 46_871 * g + 4_732 * b + 32_768) >> 16) as u8
+}
+
+/// A picture's file while its bands come in.
+pub struct File<'a, W: Write> {
+    stream: png::StreamWriter<'a, W>,
+}
+
+impl<W: Write> File<'_, W> {
+    /// The next band.
+    pub fn add(&mut self, band: &[u8]) -> Result<(), PngError> {
+        Ok(self.stream.write_all(band)?)
+    }
 }
 
 /// The disk's own error where there is one: what it says decides what the user is told.
@@ -92,25 +251,6 @@ fn encoding(error: png::EncodingError) -> io::Error {
         png::EncodingError::IoError(error) => error,
         other => io::Error::other(other),
     }
-}
-
-fn encoder<W: Write>(width: u32, height: u32, dpi: Dpi, out: W) -> png::Encoder<'static, W> {
-    let mut encoder = png::Encoder::new(out, width, height);
-    encoder.set_color(png::ColorType::Rgb);
-    encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_source_srgb(png::SrgbRenderingIntent::RelativeColorimetric);
-    let per_metre = dpi.per_metre();
-    encoder.set_pixel_dims(Some(png::PixelDimensions {
-        xppu: per_metre,
-        yppu: per_metre,
-        unit: png::Unit::Meter,
-    }));
-    // Flat colour on white: most rows repeat the one above, which `Up` turns into zeros.
-    // Level 1 takes a third of the time of level 4 for twice the bytes: drawing an A4
-    // sheet at 600 dpi and packing it take 60 ms and 1 MB against 190 ms and 0.5 MB.
-    encoder.set_filter(png::Filter::Up);
-    encoder.set_deflate_compression(png::DeflateCompression::Level(1));
-    encoder
 }
 
 fn nothing_from_outside() -> usvg::Options<'static> {
@@ -164,12 +304,12 @@ mod tests {
     #[test]
     fn bands_differ_from_the_whole_page_by_a_step_at_most() {
         let (page, dpi) = (page(60.0, 70.0), Dpi::new(600.0).unwrap());
-        let drawn = |band| {
-            let mut bytes = Vec::new();
-            banded(&busy(), page, dpi, band, &mut bytes).unwrap();
-            decoded(&bytes).1
+        let drawn = |whole: bool| {
+            let picture = Picture::new(&busy(), page, dpi, Look::PLAIN).unwrap();
+            let picture = if whole { picture.in_one_band() } else { picture };
+            (0..picture.bands()).flat_map(|k| picture.band(k)).collect::<Vec<u8>>()
         };
-        let (bands, whole) = (drawn(BAND), drawn(u32::MAX));
+        let (bands, whole) = (drawn(false), drawn(true));
         assert_eq!(bands.len(), 1417 * 1654 * 3);
         let differ = bands.chunks(3).zip(whole.chunks(3)).filter(|(a, b)| a != b).count();
         assert!((differ as f64) < 0.001 * (bands.len() / 3) as f64, "{differ} pixels differ");
@@ -189,6 +329,58 @@ mod tests {
         assert_eq!((dims.xppu, dims.yppu, dims.unit), (23622, 23622, png::Unit::Meter));
         assert_eq!((info.width, info.height), (1417, 1654));
         assert!(info.srgb.is_some());
+    }
+
+    #[test]
+    fn every_look_shows_the_same_drawing() {
+        let (page, dpi) = (page(60.0, 70.0), Dpi::new(300.0).unwrap());
+        let drawn = |shades, ground| {
+            let picture = Picture::new(&busy(), page, dpi, Look { shades, ground }).unwrap();
+            let mut bytes = Vec::new();
+            let all =
+                |file: &mut File<'_, _>| (0..picture.bands()).try_for_each(|k| file.add(&picture.band(k)));
+            picture.write(&mut bytes, all).unwrap();
+            let mut decoder = png::Decoder::new(io::Cursor::new(bytes));
+            decoder.set_transformations(png::Transformations::EXPAND);
+            let mut reader = decoder.read_info().unwrap();
+            let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+            let info = reader.next_frame(&mut pixels).unwrap();
+            assert_eq!((info.width, info.height), (709, 827));
+            (info.color_type, pixels)
+        };
+        let (_, plain) = drawn(Shades::Colour, Ground::White);
+        let (kind, clear) = drawn(Shades::Colour, Ground::Clear);
+        assert_eq!(kind, png::ColorType::Rgba);
+        assert!(clear.chunks(4).any(|p| p[3] == 0) && clear.chunks(4).any(|p| p[3] == 255));
+        // Over white by the rule of Porter and Duff it is the plain picture, to the rounding of both.
+        let over =
+            |p: &[u8], k: usize| (u32::from(p[k]) * u32::from(p[3]) + 255 * u32::from(255 - p[3])) / 255;
+        let worst = plain.chunks(3).zip(clear.chunks(4)).flat_map(|(a, b)| (0..3).map(move |k| (a, b, k)));
+        let worst = worst.map(|(a, b, k)| u32::from(a[k]).abs_diff(over(b, k))).max().unwrap();
+        assert!(worst <= 3, "{worst}");
+        // Grey by Rec. BT.709, in floating point.
+        let (kind, shades) = drawn(Shades::Grey, Ground::White);
+        assert_eq!(kind, png::ColorType::Grayscale);
+        for (colour, &grey) in plain.chunks(3).zip(&shades) {
+            let [r, g, b] = [0, 1, 2].map(|k| f64::from(colour[k]));
+            assert!((0.2126 * r + 0.7152 * g + 0.0722 * b - f64::from(grey)).abs() <= 0.6);
+        }
+        let (kind, clear) = drawn(Shades::Grey, Ground::Clear);
+        assert_eq!(kind, png::ColorType::GrayscaleAlpha);
+        let worst = shades.iter().zip(clear.chunks(2)).map(|(&a, b)| {
+            let over = (u32::from(b[0]) * u32::from(b[1]) + 255 * u32::from(255 - b[1])) / 255;
+            u32::from(a).abs_diff(over)
+        });
+        assert!(worst.max().unwrap() <= 3);
+        // Black where the grey picture is darker than the middle.
+        let (kind, bits) = drawn(Shades::OneBit, Ground::White);
+        assert_eq!(kind, png::ColorType::Grayscale);
+        assert!(bits.iter().zip(&shades).all(|(&bit, &grey)| (bit == 255) == (grey >= 128)));
+        let (kind, bits) = drawn(Shades::OneBit, Ground::Clear);
+        assert_eq!(kind, png::ColorType::GrayscaleAlpha);
+        assert!(bits.chunks(2).all(|p| (p[0], p[1]) == (0, 255) || (p[0], p[1]) == (255, 0)));
+        let black = bits.chunks(2).filter(|p| p[1] == 255).count();
+        assert!(black.abs_diff(shades.iter().filter(|&&grey| grey < 128).count()) < 50, "{black}");
     }
 
     #[test]

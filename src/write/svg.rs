@@ -70,7 +70,15 @@ fn layer(layer: &Layer, height: f64) -> Group {
     // Letters are most of a sheet's bytes and need no better than a micrometre.
     let decimals = if layer.purpose == Purpose::Marks { 3 } else { 4 };
     let pen = || Pen::new(height, decimals);
-    layer.items.iter().fold(Group::new().set("id", layer.purpose.word()), |group, item| {
+    let mut group = Group::new().set("id", id(layer));
+    // White would hide what it lies over: SVG knows no overprinting. It is there to be shown, or printed alone.
+    if layer.hidden || layer.purpose == Purpose::White {
+        group = group.set("display", "none");
+    }
+    if layer.name != layer.purpose.word() {
+        group = group.add(Title::new(lettering::clean(&layer.name)));
+    }
+    layer.items.iter().fold(group, |group, item| {
         group.add(match item {
             Item::Fill { outline, rgb } => {
                 Path::new().set("fill", hex(*rgb)).set("d", pen().outline(outline))
@@ -79,6 +87,16 @@ fn layer(layer: &Layer, height: f64) -> Group {
             Item::Path { points, rgb, width } => stroked(*rgb, *width).set("d", pen().polyline(points)),
         })
     })
+}
+
+/// What the layer is for; a colour's own layer adds its name, as far as letters of an id go.
+fn id(layer: &Layer) -> String {
+    let word = layer.purpose.word();
+    if layer.purpose != Purpose::Artwork || layer.name == word {
+        return word.to_owned();
+    }
+    let name: String = layer.name.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    format!("{word}-{}", name.trim_matches('-'))
 }
 
 /// Writes one `d`, turning y over.

@@ -111,6 +111,7 @@ pub fn add(
 }
 
 /// The trim lines of a marking's last pieces.
+#[allow(dead_code, reason = "not every test has trim lines")]
 pub fn trim(pieces: &mut [Piece], marking: usize, lines: Vec<markloft::outline::Polyline>) {
     for piece in pieces.iter_mut().filter(|piece| piece.marking.0 == marking) {
         let mut fit = (*piece.fit).clone();

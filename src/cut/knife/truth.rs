@@ -22,7 +22,9 @@ impl Truth {
     /// For one sheet. Marks are printed on decal sheets alone.
     pub fn of(plan: &Plan, cutter: &Cutter, sheet: &Sheet) -> Self {
         let printed = match cutter.marks {
-            Some(found) if sheet.make == Make::Decal => Self::between(plan.sheets.register_marks(), found),
+            Some(found) if sheet.make == Make::Decal => {
+                Self::between(plan.sheets_of(sheet.make).register_marks(), found)
+            }
             _ => Self::NONE,
         };
         let told = |measured: crate::units::Length<_>| MEASURED_SQUARE.to_mm() / measured.to_mm();

@@ -31,7 +31,9 @@ pub fn sheet(sheet: &Sheet, title: &str, link: impl Fn(u32) -> Link) -> String {
     let drawn = |outline: &Outline<Model>| svg::rings(&outline.flattened(0.1 / frame.scale), |p| frame.at(p));
     let page = Outline::rectangle(point(width / 2.0, height / 2.0), width, height);
     svg.path(&drawn(&page), &with(("class", "page"), "#fff", "#888", "0.8"));
-    for layer in sheet.layers.iter().filter(|layer| layer.purpose != Purpose::Marks) {
+    for layer in
+        sheet.layers.iter().filter(|layer| ![Purpose::Marks, Purpose::White].contains(&layer.purpose))
+    {
         for item in &layer.items {
             match item {
                 Item::Fill { outline, rgb: [r, g, b] } => {

@@ -14,6 +14,7 @@ mod lettering;
 mod limit;
 mod marking;
 mod part;
+mod printer;
 mod setup;
 mod shape;
 mod sides;
@@ -46,14 +47,16 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], found: &
     let name = setup::plan_name(file_name);
     let colours = shared.iter().map(|file| &file.colours).chain([&spec.colours]);
     let mut palette = Palette::new(log, colours);
-    let films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
+    let mut films = setup::films(log, shared.iter().map(|file| &file.films).chain([&spec.films]));
     let parts = part::parts(log, shared.iter().map(|file| &file.parts).chain([&spec.parts]), found.attached);
     let scales = scales(log, spec);
     let list = all_named(log, shared.iter().map(|file| &file.drawings).chain([&spec.drawings]));
     let drawings = Drawings { list, read: RefCell::default() };
     let markings = markings(log, spec, &parts, &mut palette, &drawings, found);
     drawings_in_order(log, &mut palette, &drawings, found);
-    let (sheets, printer) = (setup::sheets(log, &spec.sheets), setup::printer(log, &spec.printer));
+    let printer = printer::printer(log, &spec.printer, setup::is_turned(&spec.sheets), &mut palette);
+    printer::film_is_no_finer(&mut films.decal, &printer);
+    let sheets = setup::sheets(log, &spec.sheets, printer::bare(log, &spec.printer), &mut films);
     let (spray, cutter) = (tools::spray(log, &spec.spray, &mut palette), tools::cutter(log, &spec.cutter));
     let markings = markings?;
     tools::tape_in_stock(log, spec, &films);
@@ -67,7 +70,7 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], found: &
         parts: parts.into_iter().map(|known| known.part).collect::<Option<_>>()?,
         markings,
         sheets: sheets?,
-        printer: printer?,
+        printer,
         spray,
         cutter,
     })

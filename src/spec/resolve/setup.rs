@@ -1,14 +1,14 @@
-//! What is not about any one marking: name, colours, films, sheets, printer.
+//! What is not about any one marking: name, colours, films, sheets.
 
 use super::super::lenient::{Got, May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Named, WordOrMap};
-use super::super::words::{Number, Rgb, Share, Text};
+use super::super::words::{Number, Page, Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive, tools};
-use crate::flow::{Colour, ColourId, Film, Films, Printer, Sheets};
+use crate::flow::{Colour, ColourId, Film, Films, Margins, Sheets};
 use crate::outline::region::signed_area;
 use crate::outline::{Point, Polyline, point};
-use crate::units::{Dpi, Length, Model, Size};
+use crate::units::{Length, Model, Size};
 use std::collections::BTreeMap;
 
 /// The stem of a file name, fit to name a folder on any system.
@@ -121,6 +121,7 @@ fn film(log: &Log, film: &mut Film, got: &May<mirror::Film>, first: &mut Option<
     set(&mut film.bleed, width_of_film(log, &given.bleed));
     set(&mut film.used, used(log, &given.used));
     film.price = given.price.get().cloned();
+    film.sheet = sold_in(log, &given.sheet).or(film.sheet);
 }
 
 /// Corners of what is gone of a sheet.
@@ -207,9 +208,16 @@ pub fn width_of_film(log: &Log, got: &May<Length<Model>>) -> Option<Length<Model
     None
 }
 
-pub fn sheets(log: &Log, got: &May<mirror::Sheets>) -> Option<Sheets> {
-    let mut sheets = Sheets::default();
+/// The page of all sheets; those of `films` that are sold otherwise lie as it does. The printer leaves `bare` free.
+pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut Films) -> Option<Sheets> {
+    let mut sheets = Sheets { bare, ..Sheets::default() };
     let Some(given) = got.get() else { return Some(sheets) };
+    if is_turned(got) {
+        for film in [&mut films.decal, &mut films.mask, &mut films.tape.film] {
+            let lies = |size: Size<Model>| Size { width: size.height, height: size.width };
+            film.sheet = film.sheet.map(|size| if size.width < size.height { lies(size) } else { size });
+        }
+    }
     set(&mut sheets.page, page(log, given));
     if let Some(spacing) = width_of_film(log, &given.spacing) {
         sheets.spacing = spacing;
@@ -221,18 +229,54 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>) -> Option<Sheets> {
     set(&mut sheets.effort, given.effort.get().map(|effort| effort.0));
     // Room for the 50 mm check bar of every sheet.
     let least = Length::mm(60.0);
-    let smaller = if sheets.page.width < sheets.page.height { sheets.page.width } else { sheets.page.height };
-    if smaller - sheets.margin * 2.0 < least {
+    let [left, right, top, bottom] = sheets.kept().map(Length::mm);
+    let (across, up) = (sheets.page.width - left - right, sheets.page.height - top - bottom);
+    let smaller = if across < up { across } else { up };
+    if smaller < least {
         let place = if given.margin.given { given.margin.at } else { given.page.at };
-        let message = format!("between the margins {} are left", mm(smaller - sheets.margin * 2.0));
+        let message = format!("between the margins {} are left", mm(smaller));
         log.value(place, message, format!("leave at least {} for pieces and the check bar", mm(least)));
     }
     Some(sheets)
 }
 
+/// Whether a named page lies on its side.
+pub fn is_turned(got: &May<mirror::Sheets>) -> bool {
+    got.get().and_then(|given| given.landscape.get()).is_some_and(|landscape| landscape.0)
+}
+
+/// Longer than A0's long side; a picture of it at 600 dpi is 2 Gpx.
+const LONGEST_SIDE: Length<Model> = Length::mm(2000.0);
+
+/// Both sides of a page as it lies.
+fn page_size(log: &Log, size: &mirror::PageSize) -> Option<Size<Model>> {
+    let side = |got: &Got<Length<Model>, true>| {
+        let side = positive(log, got)?;
+        if side > LONGEST_SIDE {
+            log.value(got.at, format!("{} is no page", mm(side)), format!("at most {}", mm(LONGEST_SIDE)));
+        }
+        Some(side)
+    };
+    let (width, height) = (side(&size.width), side(&size.height));
+    Some(Size { width: width?, height: height? })
+}
+
+/// The sheet that a film is sold in: large enough for the check bars.
+fn sold_in(log: &Log, got: &May<WordOrMap<Page, mirror::PageSize>>) -> Option<Size<Model>> {
+    /// What a head, a foot and the usual margins leave a piece 20 mm of.
+    const LEAST: Length<Model> = Length::mm(76.0);
+    let size = match got.get()? {
+        WordOrMap::Word(page) => Size { width: page.width, height: page.height },
+        WordOrMap::Map(size) => page_size(log, size)?,
+    };
+    if size.width < LEAST || size.height < LEAST {
+        let message = format!("a sheet of {} × {} has no room", mm(size.width), mm(size.height));
+        log.value(got.at, message, format!("at least {} either way, with the margins", mm(LEAST)));
+    }
+    Some(size)
+}
+
 fn page(log: &Log, given: &mirror::Sheets) -> Option<Size<Model>> {
-    /// Longer than A0's long side; a picture of it at 600 dpi is 2 Gpx.
-    const MOST: Length<Model> = Length::mm(2000.0);
     let landscape = given.landscape.get().is_some_and(|landscape| landscape.0);
     let page = match given.page.get() {
         None => Sheets::default().page,
@@ -242,30 +286,10 @@ fn page(log: &Log, given: &mirror::Sheets) -> Option<Size<Model>> {
                 let help = "give `width` and `height` as the page lies";
                 log.key(given.landscape.at, "`landscape` turns a named page only", help);
             }
-            let side = |got: &Got<Length<Model>, true>| {
-                let side = positive(log, got)?;
-                if side > MOST {
-                    log.value(got.at, format!("{} is no page", mm(side)), format!("at most {}", mm(MOST)));
-                }
-                Some(side)
-            };
-            let (width, height) = (side(&size.width), side(&size.height));
-            return Some(Size { width: width?, height: height? });
+            return page_size(log, size);
         }
     };
     Some(if landscape { Size { width: page.height, height: page.width } } else { page })
-}
-
-pub fn printer(log: &Log, got: &May<mirror::Printer>) -> Option<Printer> {
-    let Some((dpi, number)) = got.get().and_then(|given| Some((&given.dpi, given.dpi.get()?))) else {
-        return Some(Printer::default());
-    };
-    let found = Dpi::new(number.0);
-    if found.is_none() {
-        let help = "printers for decals do 300, 600 or 1200 dpi";
-        log.value(dpi.at, format!("{} dpi is not from 30 to 2400", number.0), help);
-    }
-    found.map(|dpi| Printer { dpi })
 }
 
 #[cfg(test)]

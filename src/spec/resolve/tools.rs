@@ -110,19 +110,19 @@ pub fn cutter(log: &Log, got: &May<mirror::Cutter>) -> Option<Cutter> {
         }
     }
     if let Some(square) = given.measured.get() {
-        set(&mut cutter.measured.width, side(log, &square.across));
-        set(&mut cutter.measured.height, side(log, &square.up));
+        set(&mut cutter.measured.width, side(log, &square.across, ["cut"; 2]));
+        set(&mut cutter.measured.height, side(log, &square.up, ["cut"; 2]));
     }
     cutter.marks = marks(log, &given.marks);
     Some(cutter)
 }
 
-/// A side of the square of 100 mm as cut: a machine that is off by a tenth is broken.
-fn side(log: &Log, got: &May<Length<Model>>) -> Option<Length<Model>> {
+/// A side of the square of 100 mm as cut or printed: a machine that is off by a tenth is broken.
+pub fn side(log: &Log, got: &May<Length<Model>>, [make, made]: [&str; 2]) -> Option<Length<Model>> {
     let side = *got.get()?;
     if (side.to_mm() / MEASURED_SQUARE.to_mm() - 1.0).abs() > 0.1 {
-        let help = "cut a square of 100 mm without `measured`, and give its sides";
-        log.value(got.at, format!("a square of 100 mm is cut as {}", mm(side)), help);
+        let help = format!("{make} a square of 100 mm without `measured`, and give its sides");
+        log.value(got.at, format!("a square of 100 mm is {made} as {}", mm(side)), help);
         return None;
     }
     Some(side)
