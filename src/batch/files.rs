@@ -6,7 +6,7 @@
 use super::manifest::{self, Hash, Manifest};
 use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, Severity, Sheet};
+use crate::flow::{Job, Outcome, PartId, ScaleOutcome, Severity, Sheet};
 use crate::units::{Dpi, Scale};
 use crate::{report, spec, write};
 use rayon::prelude::*;
@@ -33,6 +33,8 @@ pub struct Request<'a> {
     pub out: &'a Path,
     /// Whether to make everything again, changed or not.
     pub force: bool,
+    /// Whether every part is also written as a GLB file, with its films and their strain.
+    pub glb: bool,
 }
 
 /// What became of a request.
@@ -65,7 +67,8 @@ impl Request<'_> {
             [] => String::new(),
             _ => format!(" {option} {}", of.join(",")),
         };
-        format!("{}{}{}{dpi}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
+        let glb = if self.glb { " --glb" } else { "" };
+        format!("{}{}{}{dpi}{glb}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
     }
 
     fn unchanged(&self) -> Option<Done> {
@@ -95,23 +98,32 @@ impl Request<'_> {
         let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
         let outcome = work_out(loaded.plan, self.choice)?;
         let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
-        let files = write_from(&outcome, self.out, dpi, origin, self.force)?;
+        let wishes = Wishes { dpi, force: self.force, glb: self.glb };
+        let files = write_from(&outcome, self.out, wishes, origin)?;
         Ok(Done::Fresh { outcome: Box::new(outcome), files })
     }
 }
 
 /// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
 pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    write_from(outcome, out, dpi, Origin::default(), false)
+    write_from(outcome, out, Wishes { dpi, force: false, glb: false }, Origin::default())
+}
+
+/// What a run writes beside what every run does, and how.
+#[derive(Clone, Copy, Debug)]
+struct Wishes {
+    dpi: Dpi,
+    force: bool,
+    glb: bool,
 }
 
 fn write_from(
     outcome: &Outcome,
     out: &Path,
-    dpi: Dpi,
+    wishes: Wishes,
     origin: Origin,
-    force: bool,
 ) -> Result<Vec<PathBuf>, Failure> {
+    let Wishes { dpi, force, glb } = wishes;
     let home = out.join(&outcome.plan.name);
     let sheets: Vec<(Scale, &Sheet)> = outcome
         .scales
@@ -132,6 +144,9 @@ fn write_from(
     for at in outcome.scales.iter().filter(|at| !at.tape.is_empty()) {
         let list = write::tape_csv(&outcome.plan, &at.tape);
         outputs.push(Output::fresh(format!("{}/tape.csv", at.scale.folder()), list));
+    }
+    if glb {
+        outputs.extend(outcome.scales.iter().flat_map(|at| bodies(outcome, at)));
     }
     outputs.push(Output::fresh("report.json", report::json(outcome)));
     outputs.push(Output::fresh("report.html", report::html(outcome)));
@@ -174,6 +189,21 @@ fn sheet_files(
         }
     };
     Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
+}
+
+/// Every part that something lies on, in space.
+fn bodies(outcome: &Outcome, at: &ScaleOutcome) -> Vec<Output> {
+    let plan = &outcome.plan;
+    let used = (0..plan.parts.len()).map(PartId).filter(|&part| at.pieces.iter().any(|p| p.part == part));
+    used.map(|part| {
+        let body = report::body(plan, at, part, report::Fineness::AsSolved);
+        let title = format!("{}, {}, {}", plan.title, body.name, at.scale);
+        // Numbered, for two names may be one in letters that every system takes.
+        let stem = format!("part-{}-{}", part.0 + 1, spec::plan_name(&body.name));
+        let bytes = write::glb(&body, &title, &report::SHADES);
+        Output { name: format!("{}/{stem}.glb", at.scale.folder()), content: Content::Fresh(bytes) }
+    })
+    .collect()
 }
 
 /// One sheet for a cutter, in every format.

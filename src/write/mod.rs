@@ -9,12 +9,14 @@ use crate::outline::number::short;
 use crate::units::Scale;
 
 pub mod dxf;
+pub mod glb;
 pub mod hpgl;
 pub mod png;
 pub mod svg;
 pub mod tape_csv;
 
 pub use dxf::dxf;
+pub use glb::glb;
 pub use hpgl::hpgl;
 pub use png::{PngError, png};
 pub use svg::{cut as cut_svg, svg};

@@ -4,13 +4,17 @@ use super::overview::badge;
 use super::{anchor, findings, said};
 use crate::flow::{Finding, Outcome, Piece, ScaleOutcome};
 use crate::outline::number::short;
-use crate::report::picture::camera::{best_corner, best_straight};
-use crate::report::picture::onpart::{Extent, on_part};
+use crate::report::picture::camera::best_straight;
+use crate::report::picture::onpart::{Extent, gain, on_part};
+use crate::report::picture::whole::spots;
 use crate::report::picture::{flat, strain};
 use crate::report::sentence::{self, percent};
 use crate::report::tally;
 use crate::units::{Length, Size, World};
 use maud::{Markup, PreEscaped, html};
+
+/// A close view is shown where it is so many times larger than the whole part.
+const WORTH: f64 = 1.5;
 
 /// The card of pieces that differ in number only; nothing for none.
 pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
@@ -21,7 +25,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
         article.card id=(anchor::piece(at.scale, piece.number)) {
             div.words {
                 @for copy in copies { span id=(anchor::piece(at.scale, copy.number)) {} }
-                h3 { (said(&marking.name)) " " (badge(piece.verdict)) }
+                h4 { (said(&marking.name)) " " (badge(piece.verdict)) }
                 p.which {
                     @if copies.is_empty() { "Piece " } @else { "Pieces " }
                     b { (tally::numbers(alike)) }
@@ -34,7 +38,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
                 @if let Some(note) = &marking.note { p.note { (said(note)) } }
                 (findings::list(&shared(alike)))
                 (numbers(outcome, at, piece))
-                (places(at, alike))
+                (places(outcome, at, alike))
             }
             div.pictures { (pictures(outcome, at, piece, &says)) }
         }
@@ -57,17 +61,22 @@ fn pictures(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece, says: &str) -> 
     let name = &plan.markings[piece.marking.0].name;
     let title = |what: &str| format!("{name}, {what}. {says}");
     let on = |camera: &_, extent, what: &str| on_part(plan, at, piece, camera, extent, &title(what));
-    let (corner, straight) = (best_corner(&piece.fit), best_straight(&piece.fit.film));
-    let seen = format!("on the part, {}", corner.name);
-    let close = format!("close up, seen from the {}", straight.name);
+    let straight = best_straight(&piece.fit.film);
+    // The part's own picture, above the cards, shows as much of a piece that fills it.
+    let close = (gain(at, piece, &straight) > WORTH).then(|| {
+        let what = format!("close up, seen from the {}", straight.name);
+        (on(&straight, Extent::Close, &what), capital(&what))
+    });
     let rows = [
-        (Some(flat::flat(plan, piece, &title("the flat piece"))), "The flat piece".to_owned()),
-        (on(&corner, Extent::Whole, &seen), capital(&seen)),
-        (on(&straight, Extent::Close, &close), capital(&close)),
-        (strain::strain(plan, piece, &title("how far the film gives")), "How far the film gives".to_owned()),
+        Some((Some(flat::flat(plan, piece, &title("the flat piece"))), "The flat piece".to_owned())),
+        close,
+        Some((
+            strain::strain(plan, piece, &title("how far the film gives")),
+            "How far the film gives".to_owned(),
+        )),
     ];
     html! {
-        @for (picture, caption) in rows {
+        @for (picture, caption) in rows.into_iter().flatten() {
             @if let Some(picture) = picture {
                 figure { (PreEscaped(picture)) figcaption { (caption) } }
             }
@@ -128,22 +137,32 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     }
 }
 
-/// Where the pieces lie on the sheets.
-fn places(at: &ScaleOutcome, alike: &[Piece]) -> Markup {
-    let spots = |piece: &Piece| {
+/// Where the pieces lie on the part and on the sheets.
+fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+    let lying = |piece: &Piece| {
         let number = piece.number;
         let on = at.sheets.iter().enumerate().filter(move |(_, sheet)| sheet.pieces.contains(&number));
         on.map(move |(index, sheet)| (number, index, sheet.stem.clone()))
     };
-    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(spots).collect();
+    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(lying).collect();
+    let part = alike[0].part;
+    let on = spots(&outcome.plan, at, part)
+        .into_iter()
+        .find(|spot| spot.pieces.iter().any(|piece| piece.number == alike[0].number));
     html! {
-        @if !all.is_empty() {
-            p.places {
+        p.places {
+            @if let Some(spot) = on {
+                "On the part: "
+                a href={ "#" (anchor::laid(at.scale, spot.first().number)) } { (said(&outcome.plan.parts[part.0].name)) }
+                ". "
+            }
+            @if !all.is_empty() {
                 "On the sheet: "
                 @for (k, (number, index, stem)) in all.iter().enumerate() {
                     @if k > 0 { ", " }
                     a href={ "#" (anchor::spot(at.scale, *index, *number)) } { "no. " (number) " on " (said(stem)) }
                 }
+                "."
             }
         }
     }

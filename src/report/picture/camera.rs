@@ -96,7 +96,7 @@ pub fn best_corner(fit: &Fit<Model>) -> Camera {
 }
 
 /// The first camera, or the later one that sees more than `margin` times as much.
-fn most(cameras: &[Camera], sees: impl Fn(&Camera) -> f64, margin: f64) -> Camera {
+pub fn most(cameras: &[Camera], sees: impl Fn(&Camera) -> f64, margin: f64) -> Camera {
     let mut best = (0, sees(&cameras[0]) * margin);
     for (k, camera) in cameras.iter().enumerate().skip(1) {
         let seen = sees(camera);
