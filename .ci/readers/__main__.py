@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import bodies
 import cutter
 import font_outlines
 import numbers_agree
@@ -50,11 +51,12 @@ def main():
         readings = {
             "square": true_size.square(tally, browser, made.spec(DATA / "square.yaml", 600), work),
             "figures": numbers_agree.figures(tally, made, DATA / "figures.yaml"),
+            "bodies": bodies.parts(tally, made.spec(DATA / "figures.yaml", 96, "--glb", into="bodies"), work),
             "cutting": cutter.cutting(tally, made.spec(DATA / "cutting.yaml", 254), work),
         }
         true_size.sheets(tally, browser, demo, work)
         numbers_agree.demo(tally, made, demo)
-        report_page.report(tally, browser, demo, work)
+        report_page.report(tally, browser, demo, work, bless)
         keep_readings(tally, readings, bless)
         keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)

@@ -6,12 +6,15 @@
 use super::manifest::{self, Hash, Manifest};
 use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, PartId, ScaleOutcome, Severity, Sheet};
+use crate::flow::{Job, Outcome, ScaleOutcome, Severity, Sheet};
 use crate::units::{Dpi, Scale};
 use crate::{report, spec, write};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+
+/// Dots per inch of the overview: sharp enough to be read, small enough to be sent.
+const OVERVIEW_DPI: f64 = 144.0;
 
 /// What a run was asked for and made of, for the next one to tell whether anything has changed.
 #[derive(Clone, Debug, Default)]
@@ -148,6 +151,7 @@ fn write_from(
     if glb {
         outputs.extend(outcome.scales.iter().flat_map(|at| bodies(outcome, at)));
     }
+    outputs.push(overview(outcome)?);
     outputs.push(Output::fresh("report.json", report::json(outcome)));
     outputs.push(Output::fresh("report.html", report::html(outcome)));
     let manifest = Manifest {
@@ -191,19 +195,36 @@ fn sheet_files(
     Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
 }
 
+/// One picture of all parts, to be shown on a screen: twice as fine as CSS pixels.
+fn overview(outcome: &Outcome) -> Result<Output, Failure> {
+    const NAME: &str = "overview.png";
+    let (svg, page) = report::contact(outcome);
+    let mut png = Vec::new();
+    let dpi = Dpi::new(OVERVIEW_DPI).expect("between the least and the most");
+    write::png(&svg, page, dpi, &mut png).map_err(|error| Failure::File {
+        path: NAME.to_owned(),
+        what: error.to_string(),
+        help: "make fewer parts in one spec",
+    })?;
+    Ok(Output { name: NAME.to_owned(), content: Content::Fresh(png) })
+}
+
 /// Every part that something lies on, in space.
 fn bodies(outcome: &Outcome, at: &ScaleOutcome) -> Vec<Output> {
     let plan = &outcome.plan;
-    let used = (0..plan.parts.len()).map(PartId).filter(|&part| at.pieces.iter().any(|p| p.part == part));
-    used.map(|part| {
-        let body = report::body(plan, at, part, report::Fineness::AsSolved);
-        let title = format!("{}, {}, {}", plan.title, body.name, at.scale);
-        // Numbered, for two names may be one in letters that every system takes.
-        let stem = format!("part-{}-{}", part.0 + 1, spec::plan_name(&body.name));
-        let bytes = write::glb(&body, &title, &report::SHADES);
-        Output { name: format!("{}/{stem}.glb", at.scale.folder()), content: Content::Fresh(bytes) }
-    })
-    .collect()
+    let parts = report::picture::whole::Occupied::all(plan, at);
+    parts
+        .iter()
+        .map(|occupied| {
+            let part = occupied.part;
+            let body = report::body(occupied, report::Fineness::AsSolved);
+            let title = format!("{}, {}, {}", plan.title, body.name, at.scale);
+            // Numbered, for two names may be one in letters that every system takes.
+            let stem = format!("part-{}-{}", part.0 + 1, spec::plan_name(&body.name));
+            let bytes = write::glb(&body, &title, &report::SHADES);
+            Output { name: format!("{}/{stem}.glb", at.scale.folder()), content: Content::Fresh(bytes) }
+        })
+        .collect()
 }
 
 /// One sheet for a cutter, in every format.

@@ -8,8 +8,8 @@
 use super::picture::laid::Laid;
 use super::picture::part::Solid;
 use super::picture::strain::{at_corners, field, steps};
-use super::picture::whole::{Spot, spots};
-use crate::flow::{self, Body, Film3, PartId, Plan, PointStrain, ScaleOutcome, Skin};
+use super::picture::whole::{Occupied, Spot};
+use crate::flow::{self, Body, Film3, Plan, PointStrain, Skin};
 use crate::outline::region::signed_area;
 use crate::outline::{Bounds, Point, Polyline, Region, Vector, point};
 use crate::units::Model;
@@ -36,12 +36,12 @@ pub enum Fineness {
 }
 
 /// A part with all that lies on it.
-pub fn body(plan: &Plan, at: &ScaleOutcome, part: PartId, fineness: Fineness) -> Body {
-    let spots = spots(plan, at, part);
+pub fn body(of: &Occupied, fineness: Fineness) -> Body {
+    let part = of.part.0;
     Body {
-        name: plan.parts[part.0].name.clone(),
-        plastic: plastic(&Solid::of(&at.parts[part.0].shape).enlarged(at.scale.ratio())),
-        films: spots.iter().filter_map(|spot| laid(plan, spot, fineness)).collect(),
+        name: of.plan.parts[part].name.clone(),
+        plastic: plastic(&Solid::of(&of.at.parts[part].shape).enlarged(of.at.scale.ratio())),
+        films: of.spots.iter().filter_map(|spot| laid(of.plan, spot, fineness)).collect(),
     }
 }
 
@@ -261,7 +261,7 @@ mod tests {
         let angle = fixture::DISC / fixture::RADIUS;
         let cap = std::f64::consts::TAU * radius * radius * (1.0 - libm::cos(angle));
         for (fineness, within) in [(Fineness::AsSolved, 0.005), (Fineness::Coarse, 0.02)] {
-            let body = body(&outcome.plan, &outcome.scales[0], PartId(0), fineness);
+            let body = body(&Occupied::all(&outcome.plan, &outcome.scales[0])[0], fineness);
             let disc = &body.films[0].skins[0];
             assert!((area(disc) / cap - 1.0).abs() < within, "{fineness:?}: {}", area(disc) / cap);
             for (p, n) in disc.points.iter().zip(&disc.normals) {
@@ -274,7 +274,8 @@ mod tests {
     fn holes_stay_holes_and_strain_comes_along() {
         // The fixture's roundel has its rings over one another: areas of 200², 120² and 40² π.
         let outcome = fixture::outcome();
-        let door = body(&outcome.plan, &outcome.scales[0], PartId(1), Fineness::Coarse);
+        let all = Occupied::all(&outcome.plan, &outcome.scales[0]);
+        let door = body(&all[1], Fineness::Coarse);
         assert_eq!(door.films.len(), 1);
         let ring: Region<Model> = crate::outline::Outline::ring(point(0.0, 0.0), 1.0, 2.0).flattened(0.001);
         let cells = [
@@ -288,7 +289,7 @@ mod tests {
             .map(|t| (corner(t[1]) - corner(t[0])).cross(corner(t[2]) - corner(t[0])) / 2.0)
             .sum();
         assert!((sum / (3.0 * std::f64::consts::PI) - 1.0).abs() < 2e-3, "{sum}");
-        let helmet = body(&outcome.plan, &outcome.scales[0], PartId(0), Fineness::AsSolved);
+        let helmet = body(&all[0], Fineness::AsSolved);
         let worst = helmet.films[0].skins[0].strains.iter().map(|at| at.squeeze).fold(0.0, f64::min);
         // sin(0.88)/0.88 − 1 = −12.4 % at the rim, less towards the middle of the outermost triangles.
         assert!((-0.125..-0.115).contains(&worst), "{worst}");
@@ -297,7 +298,7 @@ mod tests {
     #[test]
     fn the_part_has_every_corner_once() {
         let outcome = fixture::outcome();
-        let body = body(&outcome.plan, &outcome.scales[0], PartId(0), Fineness::Coarse);
+        let body = body(&Occupied::all(&outcome.plan, &outcome.scales[0])[0], Fineness::Coarse);
         // 40 spokes by 19 rings and two poles.
         assert_eq!(body.plastic.points.len(), 40 * 19 + 2);
     }

@@ -7,6 +7,7 @@
 //! is there at all.
 
 pub mod body;
+pub mod contact;
 pub mod guide;
 pub mod html;
 pub mod json;
@@ -22,6 +23,7 @@ mod tally;
 mod fixture;
 
 pub use body::{Fineness, body};
+pub use contact::contact;
 pub use html::html;
 pub use json::{json, line as json_line};
 pub use picture::strain::SHADES;

@@ -9,6 +9,7 @@
 //! Left out: one-bit and grey output, transparency, and everything an SVG can
 //! refer to: no file, picture or font is ever loaded.
 
+use crate::outline::lettering;
 use crate::units::{Dpi, Model, PIXELS_PER_INCH, Size};
 use resvg::tiny_skia::{Color, Pixmap, Transform};
 use std::io::{self, Write};
@@ -61,7 +62,7 @@ pub fn png(svg: &str, page: Size<Model>, dpi: Dpi, out: impl Write) -> Result<()
 
 fn banded(svg: &str, page: Size<Model>, dpi: Dpi, band: u32, out: impl Write) -> Result<(), PngError> {
     let [width, height] = pixels(page, dpi)?;
-    let tree = usvg::Tree::from_str(svg, &nothing_from_outside())?;
+    let tree = usvg::Tree::from_str(svg, &lettering::options())?;
     let mut writer = encoder(width, height, dpi, out).write_header().map_err(encoding)?;
     let mut stream = writer.stream_writer_with_size(CHUNK).map_err(encoding)?;
     let rows = band.min(height);
@@ -111,16 +112,6 @@ fn encoder<W: Write>(width: u32, height: u32, dpi: Dpi, out: W) -> png::Encoder<
     encoder.set_filter(png::Filter::Up);
     encoder.set_deflate_compression(png::DeflateCompression::Level(1));
     encoder
-}
-
-fn nothing_from_outside() -> usvg::Options<'static> {
-    usvg::Options {
-        image_href_resolver: usvg::ImageHrefResolver {
-            resolve_data: Box::new(|_, _, _| None),
-            resolve_string: Box::new(|_, _| None),
-        },
-        ..usvg::Options::default()
-    }
 }
 
 #[cfg(test)]

@@ -28,6 +28,11 @@ pub fn part(scale: Scale, part: PartId) -> String {
     format!("w-{}-{}", scale.folder(), part.0 + 1)
 }
 
+/// `v-1-48-2-left`: the drawing of the second part from the left.
+pub fn drawn(scale: Scale, part: PartId, view: &str) -> String {
+    format!("v-{}-{}-{view}", scale.folder(), part.0 + 1)
+}
+
 /// `l-1-48-3`: piece 3 where it lies on its part.
 pub fn laid(scale: Scale, number: u32) -> String {
     format!("l-{}-{number}", scale.folder())

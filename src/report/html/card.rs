@@ -2,22 +2,25 @@
 
 use super::overview::badge;
 use super::{anchor, findings, said};
-use crate::flow::{Finding, Outcome, Piece, ScaleOutcome};
+use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome};
 use crate::outline::number::short;
 use crate::report::picture::camera::best_straight;
 use crate::report::picture::onpart::{Extent, gain, on_part};
-use crate::report::picture::whole::spots;
 use crate::report::picture::{flat, strain};
 use crate::report::sentence::{self, percent};
 use crate::report::tally;
 use crate::units::{Length, Size, World};
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeMap;
+
+/// Room for a picture on A4 between the report's margins, mm.
+const PAPER: f64 = 180.0;
 
 /// A close view is shown where it is so many times larger than the whole part.
 const WORTH: f64 = 1.5;
 
 /// The card of pieces that differ in number only; nothing for none.
-pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
     let Some((piece, copies)) = alike.split_first() else { return html! {} };
     let marking = &outcome.plan.markings[piece.marking.0];
     let says = sentence::verdict(outcome, at.scale, piece);
@@ -38,7 +41,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
                 @if let Some(note) = &marking.note { p.note { (said(note)) } }
                 (findings::list(&shared(alike)))
                 (numbers(outcome, at, piece))
-                (places(outcome, at, alike))
+                (places(outcome, at, alike, homes))
             }
             div.pictures { (pictures(outcome, at, piece, &says)) }
         }
@@ -67,18 +70,30 @@ fn pictures(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece, says: &str) -> 
         let what = format!("close up, seen from the {}", straight.name);
         (on(&straight, Extent::Close, &what), capital(&what))
     });
-    let rows = [
-        Some((Some(flat::flat(plan, piece, &title("the flat piece"))), "The flat piece".to_owned())),
-        close,
-        Some((
-            strain::strain(plan, piece, &title("how far the film gives")),
-            "How far the film gives".to_owned(),
-        )),
-    ];
+    let give = strain::strain(plan, piece, &title("how far the film gives"));
+    let others = close.into_iter().chain([(give, "How far the film gives".to_owned())]);
     html! {
-        @for (picture, caption) in rows.into_iter().flatten() {
+        (flat_piece(plan, piece, &title("the flat piece")))
+        @for (picture, caption) in others {
             @if let Some(picture) = picture {
                 figure { (PreEscaped(picture)) figcaption { (caption) } }
+            }
+        }
+    }
+}
+
+/// The flat piece, true to size where that is asked for and paper has room.
+fn flat_piece(plan: &Plan, piece: &Piece, title: &str) -> Markup {
+    let width = flat::true_width(plan, piece);
+    let fits = width <= PAPER;
+    html! {
+        figure.flat style=[fits.then(|| format!("--true:{}mm", short(width, 2)))] {
+            (PreEscaped(flat::flat(plan, piece, title)))
+            figcaption {
+                "The flat piece"
+                @if fits {
+                    label.true { input type="checkbox"; " true to size, once printed" }
+                } @else { "; wider than paper, true to size on its sheets" }
             }
         }
     }
@@ -138,7 +153,7 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
 }
 
 /// Where the pieces lie on the part and on the sheets.
-fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
     let lying = |piece: &Piece| {
         let number = piece.number;
         let on = at.sheets.iter().enumerate().filter(move |(_, sheet)| sheet.pieces.contains(&number));
@@ -146,14 +161,12 @@ fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
     };
     let all: Vec<(u32, usize, String)> = alike.iter().flat_map(lying).collect();
     let part = alike[0].part;
-    let on = spots(&outcome.plan, at, part)
-        .into_iter()
-        .find(|spot| spot.pieces.iter().any(|piece| piece.number == alike[0].number));
+    let home = homes.get(&alike[0].number);
     html! {
         p.places {
-            @if let Some(spot) = on {
+            @if let Some(home) = home {
                 "On the part: "
-                a href={ "#" (anchor::laid(at.scale, spot.first().number)) } { (said(&outcome.plan.parts[part.0].name)) }
+                a href={ "#" (anchor::laid(at.scale, *home)) } { (said(&outcome.plan.parts[part.0].name)) }
                 ". "
             }
             @if !all.is_empty() {

@@ -18,19 +18,21 @@ mod parts;
 mod sheets;
 mod turn;
 
+pub use overview::changes;
+
 use super::tally;
 use super::text::plain;
 use crate::flow::{Outcome, ScaleOutcome};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use turn::Turns;
+use parts::Page;
 
 const STYLE: &str = include_str!("style.css");
 
 /// The whole page.
 pub fn html(outcome: &Outcome) -> String {
     let title = &outcome.plan.title;
-    let turns = Turns::new(outcome);
+    let parts = Page::new(outcome);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -57,11 +59,11 @@ pub fn html(outcome: &Outcome) -> String {
                 }
                 main {
                     (overview::overview(outcome))
-                    @for at in &outcome.scales { (scale(outcome, at, &turns)) }
+                    @for (k, at) in outcome.scales.iter().enumerate() { (scale(outcome, k, at, &parts)) }
                     (cautions())
                 }
                 footer { p { "Lengths are millimetres at model size unless they say full size." } }
-                (turns.script())
+                (parts.turns.script())
             }
         }
     };
@@ -69,17 +71,18 @@ pub fn html(outcome: &Outcome) -> String {
 }
 
 /// Everything at one scale.
-fn scale(outcome: &Outcome, at: &ScaleOutcome, turns: &Turns) -> Markup {
+fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Markup {
     let name = at.scale.to_string();
+    let homes = parts.homes(index);
     html! {
         section.scale id=(anchor::scale(at.scale)) {
             h2 { "At " (name) }
             p.tally { (tally::scale(at)) "." }
             (findings::list(&at.findings))
-            (parts::parts(outcome, at, turns))
+            (parts.parts(outcome, index))
             (guide::guide(outcome, at))
             @if !at.pieces.is_empty() { h3 { "The pieces at " (name) } }
-            @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike)) }
+            @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
             (sheets::sheets(outcome, at))
         }
     }

@@ -2,79 +2,104 @@
 
 use super::turn::Turns;
 use super::{anchor, said};
-use crate::flow::{Outcome, PartId, ScaleOutcome, View};
+use crate::flow::{Outcome, ScaleOutcome, View};
 use crate::report::picture::camera::Camera;
 use crate::report::picture::sheet::Link;
-use crate::report::picture::whole::{LARGE, SMALL, Spot, corner, spots, whole};
+use crate::report::picture::whole::{LARGE, Occupied, SMALL, Share, Spot};
 use crate::report::sentence;
 use crate::report::text::plain;
 use maud::{Markup, PreEscaped, html};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The straight views a modeller is shown, where there is film to see; from below and behind only what none
 /// of these shows.
 const VIEWS: [View; 4] = [View::Left, View::Right, View::Top, View::Front];
 
-pub fn parts(outcome: &Outcome, at: &ScaleOutcome, turns: &Turns) -> Markup {
-    let each: Vec<(PartId, Vec<Spot>)> = (0..at.parts.len())
-        .map(|k| (PartId(k), spots(&outcome.plan, at, PartId(k))))
-        .filter(|(_, spots)| !spots.is_empty())
-        .collect();
-    html! {
-        @if !each.is_empty() {
-            h3 { "On the parts at " (at.scale.to_string()) }
-            @for (part, spots) in &each { (one(outcome, at, *part, spots, turns)) }
-        }
-    }
+/// The parts of a whole page.
+pub struct Page<'a> {
+    /// By scale.
+    pub each: Vec<Vec<Occupied<'a>>>,
+    pub turns: Turns,
 }
 
-fn one(outcome: &Outcome, at: &ScaleOutcome, part: PartId, spots: &[Spot], turns: &Turns) -> Markup {
-    let plan = &outcome.plan;
-    let name = &plan.parts[part.0].name;
-    // Each spot is named where it is seen first.
-    let mut named = BTreeSet::new();
-    let picture = |camera: &Camera, look, named: &mut BTreeSet<usize>| {
-        let title = format!("{name}, {}. {}", camera.name, verdicts(outcome, at, spots));
-        let link = |k: usize| link(outcome, at, &spots[k], named.insert(k));
-        whole(plan, at, part, spots, camera, look, &title, link)
-    };
-    let corner = corner(spots);
-    let large = picture(&corner, LARGE, &mut named);
-    let mut straight: Vec<(View, Option<String>)> =
-        VIEWS.map(|view| (view, picture(&Camera::straight(view), SMALL, &mut named))).into();
-    for view in [View::Bottom, View::Rear] {
-        if named.len() < spots.len() {
-            straight.push((view, picture(&Camera::straight(view), SMALL, &mut named)));
+impl<'a> Page<'a> {
+    pub fn new(outcome: &'a Outcome) -> Self {
+        let each: Vec<_> = outcome.scales.iter().map(|at| Occupied::all(&outcome.plan, at)).collect();
+        let turns = Turns::new(&each);
+        Self { each, turns }
+    }
+
+    /// The piece under whose number each piece of a scale is found on its part.
+    pub fn homes(&self, scale: usize) -> BTreeMap<u32, u32> {
+        let all = self.each[scale].iter().flat_map(|part| &part.spots);
+        all.flat_map(|spot| spot.pieces.iter().map(|piece| (piece.number, spot.first().number))).collect()
+    }
+
+    /// The parts at a scale.
+    pub fn parts(&self, outcome: &Outcome, scale: usize) -> Markup {
+        html! {
+            @if !self.each[scale].is_empty() {
+                h3 { "On the parts at " (outcome.scales[scale].scale.to_string()) }
+                @for part in &self.each[scale] { (self.one(outcome, scale, part)) }
+            }
         }
     }
-    let blank: Vec<&str> =
-        straight.iter().filter(|(_, drawn)| drawn.is_none()).map(|(view, _)| view.word()).collect();
-    html! {
-        article.part id=(anchor::part(at.scale, part)) {
-            h4 { (said(name)) }
-            ul.on {
-                @for (k, spot) in spots.iter().enumerate() {
-                    // What is seen from nowhere is found here.
-                    li id=[(!named.contains(&k)).then(|| anchor::laid(at.scale, spot.first().number))] {
-                        (line(outcome, at, spot))
-                    }
-                }
+
+    fn one(&self, outcome: &Outcome, scale: usize, part: &Occupied) -> Markup {
+        let at = part.at;
+        let name = &part.plan.parts[part.part.0].name;
+        let spots = &part.spots;
+        let drawn_at =
+            self.each[..scale].iter().flatten().find(|other| other.part == part.part && other.alike(part));
+        // Each spot is named where it is seen first.
+        let mut named = BTreeSet::new();
+        let verdicts = verdicts(outcome, at, spots);
+        let picture = |camera: &Camera, look, view: &str, named: &mut BTreeSet<usize>| {
+            let id = anchor::drawn(drawn_at.map_or(at.scale, |other| other.at.scale), part.part, view);
+            let share = if drawn_at.is_some() { Share::Again(&id) } else { Share::First(&id) };
+            let link = |k: usize| link(outcome, at, &spots[k], named.insert(k));
+            part.picture(camera, look, &format!("{name}, {}. {verdicts}", camera.name), share, link)
+        };
+        let corner = part.corner();
+        let large = picture(&corner, LARGE, "corner", &mut named);
+        let straight = |view: View, named: &mut BTreeSet<usize>| {
+            (view, picture(&Camera::straight(view), SMALL, view.word(), named))
+        };
+        let mut views: Vec<(View, Option<String>)> = VIEWS.map(|view| straight(view, &mut named)).into();
+        for view in [View::Bottom, View::Rear] {
+            if named.len() < spots.len() {
+                views.push(straight(view, &mut named));
             }
-            div.views {
-                @if let Some(large) = large {
-                    figure.large {
-                        (PreEscaped(large))
-                        (turns.button(at.scale, part, &plain(&format!("{name}. {}", verdicts(outcome, at, spots)))))
-                        figcaption { "From a corner: " (corner.name) }
+        }
+        let blank: Vec<&str> =
+            views.iter().filter(|(_, drawn)| drawn.is_none()).map(|(view, _)| view.word()).collect();
+        html! {
+            article.part id=(anchor::part(at.scale, part.part)) {
+                h4 { (said(name)) }
+                ul.on {
+                    @for (k, spot) in spots.iter().enumerate() {
+                        // What is seen from nowhere is found here.
+                        li id=[(!named.contains(&k)).then(|| anchor::laid(at.scale, spot.first().number))] {
+                            (line(outcome, at, spot))
+                        }
                     }
                 }
-                @for (view, drawn) in straight {
-                    @if let Some(drawn) = drawn {
-                        figure { (PreEscaped(drawn)) figcaption { (seen(view)) } }
+                div.views {
+                    @if let Some(large) = large {
+                        figure.large {
+                            (PreEscaped(large))
+                            (self.turns.button(at.scale, part.part, &plain(&format!("{name}. {verdicts}"))))
+                            figcaption { "From a corner: " (corner.name) }
+                        }
+                    }
+                    @for (view, drawn) in views {
+                        @if let Some(drawn) = drawn {
+                            figure { (PreEscaped(drawn)) figcaption { (seen(view)) } }
+                        }
                     }
                 }
+                @if !blank.is_empty() { p.which { "No film is seen from the " (listed(&blank)) "." } }
             }
-            @if !blank.is_empty() { p.which { "No film is seen from the " (listed(&blank)) "." } }
         }
     }
 }

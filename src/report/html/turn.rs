@@ -7,11 +7,11 @@
 //! one. Left out: parts too fine for 16-bit corners, which keep their still
 //! pictures only.
 
-use crate::flow::{Body, Outcome, PartId, ScaleOutcome, Skin};
+use crate::flow::{Body, PartId, Skin};
 use crate::outline::number::rounded;
 use crate::report::body::{Fineness, body};
 use crate::report::picture::camera::Camera;
-use crate::report::picture::whole::{corner, spots};
+use crate::report::picture::whole::Occupied;
 use crate::units::Scale;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -33,29 +33,31 @@ pub struct Turns {
 }
 
 impl Turns {
-    pub fn new(outcome: &Outcome) -> Self {
+    /// Of the parts at each scale.
+    pub fn new(each: &[Vec<Occupied>]) -> Self {
         let mut turns = Self::default();
-        for at in &outcome.scales {
-            for part in (0..at.parts.len()).map(PartId) {
-                turns.add(outcome, at, part);
+        for (k, parts) in each.iter().enumerate() {
+            for part in parts {
+                let earlier =
+                    each[..k].iter().flatten().find(|other| other.part == part.part && other.alike(part));
+                let place = |of: &Occupied| (of.at.scale.folder(), of.part.0);
+                match earlier {
+                    Some(earlier) => {
+                        if let Some(&known) = turns.of.get(&place(earlier)) {
+                            turns.of.insert(place(part), known);
+                        }
+                    }
+                    None if turns.bodies.len() < MOST => {
+                        if let Some(packed) = packed(&body(part, Fineness::Coarse), &part.corner()) {
+                            turns.of.insert(place(part), turns.bodies.len());
+                            turns.bodies.push(packed.to_string());
+                        }
+                    }
+                    None => {}
+                }
             }
         }
         turns
-    }
-
-    fn add(&mut self, outcome: &Outcome, at: &ScaleOutcome, part: PartId) {
-        let spots = spots(&outcome.plan, at, part);
-        if spots.is_empty() || self.bodies.len() >= MOST {
-            return;
-        }
-        let body = body(&outcome.plan, at, part, Fineness::Coarse);
-        let Some(packed) = packed(&body, &corner(&spots)) else { return };
-        let text = packed.to_string();
-        let known = self.bodies.iter().position(|other| *other == text).unwrap_or_else(|| {
-            self.bodies.push(text);
-            self.bodies.len() - 1
-        });
-        self.of.insert((at.scale.folder(), part.0), known);
     }
 
     /// The button that turns a part, shown by the script where it can; `says` is read aloud with it.
@@ -139,16 +141,16 @@ mod tests {
 
     #[test]
     fn parts_that_look_alike_at_several_scales_are_given_once() {
-        let turns = Turns::new(&fixture::three_scales());
-        assert_eq!(turns.of.len(), 6);
-        assert!(turns.bodies.len() <= 4, "{} bodies", turns.bodies.len());
+        let outcome = fixture::three_scales();
+        let each: Vec<_> = outcome.scales.iter().map(|at| Occupied::all(&outcome.plan, at)).collect();
+        let turns = Turns::new(&each);
+        assert_eq!((turns.of.len(), turns.bodies.len()), (6, 2));
     }
 
     #[test]
     fn a_body_is_read_back_where_it_was() {
         let outcome = fixture::outcome();
-        let at = &outcome.scales[0];
-        let body = body(&outcome.plan, at, PartId(0), Fineness::Coarse);
+        let body = body(&Occupied::all(&outcome.plan, &outcome.scales[0])[0], Fineness::Coarse);
         let packed = packed(&body, &Camera::corners()[0]).unwrap();
         let bytes = STANDARD.decode(packed["data"].as_str().unwrap()).unwrap();
         let count = packed["points"].as_u64().unwrap() as usize;

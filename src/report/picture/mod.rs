@@ -20,7 +20,7 @@ pub mod limits;
 pub mod onpart;
 pub mod part;
 mod sampled;
-mod scene;
+pub mod scene;
 pub mod sheet;
 pub mod strain;
 pub mod svg;

@@ -36,6 +36,8 @@ pub struct Look {
     pub height: f64,
     pub edge: f64,
     pub lights: usize,
+    /// Whether limits and overhangs are named: in a small picture the words hide what they name.
+    pub names: bool,
 }
 
 impl Look {
@@ -180,11 +182,11 @@ impl<'a> Scene<'a> {
             let dash = ("stroke-dasharray", "9 2.5 2 2.5");
             self.svg.path(&svg::line(stretch), &[class, fill, colour, width, dash]);
         }
-        let Look { width, height, .. } = self.look;
+        let Look { width, height, names, .. } = self.look;
         let within = |p: &&Point| p.x > 0.0 && p.x < width && p.y > 12.0 && p.y < height - 20.0;
         let rightmost =
             stretches.iter().flatten().filter(within).copied().reduce(|a, b| if b.x > a.x { b } else { a });
-        if let Some(at) = rightmost {
+        if let Some(at) = rightmost.filter(|_| names) {
             flat::label(&mut self.svg, at + Vector::new(4.0, -5.0), name, "word small");
         }
     }
