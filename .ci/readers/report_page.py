@@ -145,6 +145,8 @@ def silent(tally, page, html):
     what = "Chromium: the report asks for no other file and no network"
     tally.check(what, not asked, ", ".join(sorted(asked)))
     said = page.said("Runtime.consoleAPICalled", "Runtime.exceptionThrown", "Log.entryAdded")
+    # The driver remarks that these checks read a canvas back.
+    said = [each for each in said if each.get("entry", {}).get("source") != "rendering"]
     tally.check("Chromium: the report's console is empty", not said, said or "")
     own = page.ask("[...document.scripts].every(script => !script.src)")
     tally.check("Chromium: the report has no script but its own", own)

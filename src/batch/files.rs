@@ -7,14 +7,11 @@ use super::manifest::{self, Hash, Manifest};
 use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
 use crate::flow::{Job, Outcome, ScaleOutcome, Severity, Sheet};
-use crate::units::{Dpi, Scale};
+use crate::units::{Dpi, PIXELS_PER_INCH, Scale};
 use crate::{report, spec, write};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-
-/// Dots per inch of the overview: sharp enough to be read, small enough to be sent.
-const OVERVIEW_DPI: f64 = 144.0;
 
 /// What a run was asked for and made of, for the next one to tell whether anything has changed.
 #[derive(Clone, Debug, Default)]
@@ -195,12 +192,13 @@ fn sheet_files(
     Ok(vec![Output::fresh(path("svg"), svg), Output { name: path("png"), content: png }])
 }
 
-/// One picture of all parts, to be shown on a screen: twice as fine as CSS pixels.
+/// One picture of all parts, to be shown on a screen.
 fn overview(outcome: &Outcome) -> Result<Output, Failure> {
     const NAME: &str = "overview.png";
     let (svg, page) = report::contact(outcome);
     let mut png = Vec::new();
-    let dpi = Dpi::new(OVERVIEW_DPI).expect("between the least and the most");
+    // A dot for every pixel it is laid out in.
+    let dpi = Dpi::new(PIXELS_PER_INCH).expect("between the least and the most");
     write::png(&svg, page, dpi, &mut png).map_err(|error| Failure::File {
         path: NAME.to_owned(),
         what: error.to_string(),

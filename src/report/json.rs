@@ -517,7 +517,7 @@ mod tests {
         let text = json(&fixture::outcome());
         let at = |key: &str| text.find(&format!("\"{key}\"")).unwrap_or_else(|| panic!("no {key}"));
         let keys = [
-            "markloft", "spec", "title", "scales", "scale", "pieces", "number", "marking", "copy", "verdict",
+            "markloft", "spec", "title", "summary", "scales", "scale", "number", "marking", "copy", "verdict",
         ];
         assert!(keys.windows(2).all(|pair| at(pair[0]) < at(pair[1])));
         assert!(text.contains("\n          \"size_mm\": [4.5833,4.5833],\n"), "one line, two spaces a level");

@@ -227,10 +227,10 @@ mod tests {
 
     #[test]
     fn left_and_right_are_told_apart() {
-        // The door is 1000 × 600 mm: its middle 10.4 mm behind the front edge and 6.3 mm below the upper one.
+        // The door is 1000 × 600 mm: its middle 10.4 mm behind the front edge and 6.25 mm below the upper one.
         let said = words(2);
         assert!(
-            said.starts_with("On the left side, its hold mark 10.4 mm behind its front edge, 6.3 mm below"),
+            said.starts_with("On the left side, its hold mark 10.4 mm behind its front edge, 6.2 mm below"),
             "{said}"
         );
         assert_eq!(side(DVec3::Y), View::Right);

@@ -11,7 +11,7 @@ use crate::flow::{Piece, Plan, ScaleOutcome};
 use crate::outline::Bounds;
 
 /// How the picture is drawn: size and room at its edge in pixels, steps of light.
-const LOOK: Look = Look { width: 360.0, height: 270.0, edge: 14.0, lights: 12, names: true };
+const LOOK: Look = Look { width: 360.0, height: 270.0, edge: 14.0, lights: 9, names: true };
 
 /// How much of the part a picture shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -16,8 +16,8 @@ use crate::units::Model;
 use std::sync::Arc;
 
 /// The larger picture, and the small ones beside it.
-pub const LARGE: Look = Look { width: 360.0, height: 270.0, edge: 16.0, lights: 10, names: true };
-pub const SMALL: Look = Look { width: 230.0, height: 174.0, edge: 14.0, lights: 6, names: false };
+pub const LARGE: Look = Look { width: 360.0, height: 270.0, edge: 16.0, lights: 8, names: true };
+pub const SMALL: Look = Look { width: 230.0, height: 174.0, edge: 14.0, lights: 5, names: false };
 
 /// The pieces of one marking (or of one section of it) on a part: they lie in the same place.
 pub struct Spot<'a> {
