@@ -3,14 +3,14 @@
 use assert_cmd::Command;
 use glam::DVec3;
 use markloft::batch::{self, Choice};
-use markloft::flow::{Film3, Outcome, View};
+use markloft::flow::{Fit, Outcome, View};
 use markloft::outline::region::distance_to_segment;
 use markloft::outline::{Point, Vector, point};
 use markloft::report::picture::camera::Camera;
 use markloft::report::picture::sheet::Link;
 use markloft::report::picture::whole::{LARGE, Occupied, Share};
+use markloft::units::Model;
 use serde_json::Value;
-use std::collections::BTreeMap;
 use std::fs;
 use tempfile::TempDir;
 
@@ -39,20 +39,10 @@ fn worked_out(spec: &str) -> Outcome {
     batch::work_out(batch::load_embedded("nose.yaml", spec).unwrap(), &Choice::default()).unwrap()
 }
 
-/// Corners of the film's own edge: ends of sides that belong to one triangle only.
-fn edge(film: &Film3) -> Vec<usize> {
-    let mut sides: BTreeMap<[u32; 2], u32> = BTreeMap::new();
-    for t in &film.triangles {
-        for k in 0..3 {
-            let (a, b) = (t[k], t[(k + 1) % 3]);
-            *sides.entry([a.min(b), a.max(b)]).or_default() += 1;
-        }
-    }
-    let mut corners: Vec<usize> =
-        sides.into_iter().filter(|(_, n)| *n == 1).flat_map(|(side, _)| side.map(|k| k as usize)).collect();
-    corners.sort_unstable();
-    corners.dedup();
-    corners
+/// The solver's points that lie on the artwork's own outline, on the flat piece.
+fn edge(fit: &Fit<Model>) -> Vec<usize> {
+    let outline = fit.artwork.silhouette.flattened(1e-4);
+    (0..fit.film.flat.len()).filter(|&k| outline.distance_to_edge(fit.film.flat[k]) < 1e-3).collect()
 }
 
 /// Path data of absolute moves, relative lines and closes, as rings.
@@ -88,15 +78,15 @@ fn what_the_solver_laid_is_found_in_the_drawing_within_half_a_pixel() {
         let read = roxmltree::Document::parse(&text).unwrap();
         let colours = read.descendants().filter(|n| n.attribute("class") == Some("colour"));
         let rings: Vec<Vec<Point>> = colours.flat_map(|n| read_path(n.attribute("d").unwrap())).collect();
-        let film = &all[0].spots[0].first().fit.film;
+        let fit = &all[0].spots[0].first().fit;
         let drawn = |p: DVec3| {
             let paper = camera.paper(p);
             point(middle.x + paper.x * px, middle.y - paper.y * px)
         };
-        let corners = edge(film);
+        let corners = edge(fit);
         assert!(corners.len() > 30, "{}", corners.len());
         for k in corners {
-            let p = drawn(film.laid[k]);
+            let p = drawn(fit.film.laid[k]);
             let side = |ring: &Vec<Point>| {
                 let ways =
                     (0..ring.len()).map(|n| distance_to_segment(p, ring[n], ring[(n + 1) % ring.len()]));
@@ -124,7 +114,7 @@ fn hostile_words_are_shown_as_words_in_page_drawing_and_terminal() {
     let title = "<script>alert(1)</script> &amp; \\u05e9\\u05dc\\u05d5\\u05dd \\U0001F681 \\u202egnp\\e[31m";
     let spec = NOSE
         .replace("title: Nose", &format!("title: \"{title}\""))
-        .replace("  disc:\n", "  \"\\\"><svg onload=alert(1)>\":\n");
+        .replace("    colour: red\n", "    colour: red\n    note: \"</p><svg onload=alert(1)>\"\n");
     let (said, folder) = made("nose.yaml", &spec, &["--glb"]);
     let shown = "<script>alert(1)</script> &amp; שלום 🚁 \\u{202e}gnp\\u{1b}[31m";
     // A terminal breaks lines at blanks.
@@ -135,6 +125,7 @@ fn hostile_words_are_shown_as_words_in_page_drawing_and_terminal() {
     let page = fs::read_to_string(home.join("report.html")).unwrap();
     assert!(!page.contains("<script>alert") && !page.contains("<svg onload"), "shown as text");
     assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt; &amp;amp; שלום 🚁 \\u{202e}gnp\\u{1b}[31m"));
+    assert!(page.contains("&lt;/p&gt;&lt;svg onload=alert(1)&gt;"));
     assert!(!page.contains('\u{202e}') && !page.contains('\u{1b}'));
     let sheet = fs::read_to_string(home.join("1-48/decal-1.svg")).unwrap();
     let read = roxmltree::Document::parse(&sheet).unwrap();
