@@ -64,7 +64,11 @@ def main():
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             html = folder / "out" / spec.stem / "report.html"
             page = browser.page(html)
-            paint = page.ask("performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? -1")
+            paint = page.ask(
+                """new Promise(done => { const look = () => { const [paint] =
+                     performance.getEntriesByName('first-contentful-paint');
+                     paint ? done(paint.startTime) : requestAnimationFrame(look); }; look(); })"""
+            )
             load = page.ask("performance.getEntriesByType('navigation')[0].loadEventEnd")
             page.close()
             spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime

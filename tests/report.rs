@@ -39,7 +39,7 @@ fn worked_out(spec: &str) -> Outcome {
     batch::work_out(batch::load_embedded("nose.yaml", spec).unwrap(), &Choice::default()).unwrap()
 }
 
-/// The solver's points that lie on the artwork's own outline, on the flat piece.
+/// The solver's points that lie on the outline of the flat piece, which for letters is that of their film.
 fn edge(fit: &Fit<Model>) -> Vec<usize> {
     let outline = fit.artwork.silhouette.flattened(1e-4);
     (0..fit.film.flat.len()).filter(|&k| outline.distance_to_edge(fit.film.flat[k]) < 1e-3).collect()
@@ -76,8 +76,8 @@ fn what_the_solver_laid_is_found_in_the_drawing_within_half_a_pixel() {
         let link = |_| Link { to: "#x".into(), id: String::new(), label: "x".into() };
         let text = all[0].picture(&camera, LARGE, "nose", Share::Alone, link).unwrap();
         let read = roxmltree::Document::parse(&text).unwrap();
-        let colours = read.descendants().filter(|n| n.attribute("class") == Some("colour"));
-        let rings: Vec<Vec<Point>> = colours.flat_map(|n| read_path(n.attribute("d").unwrap())).collect();
+        let edges = read.descendants().filter(|n| n.attribute("class") == Some("reach"));
+        let rings: Vec<Vec<Point>> = edges.flat_map(|n| read_path(n.attribute("d").unwrap())).collect();
         let fit = &all[0].spots[0].first().fit;
         let drawn = |p: DVec3| {
             let paper = camera.paper(p);
