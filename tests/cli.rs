@@ -35,14 +35,18 @@ fn make_writes_whole_folders_and_says_where() {
     let folder = with_spec(GOOD.as_bytes());
     let (code, out, err) = make(folder.path());
     assert_eq!((code, err.as_str()), (0, ""), "{out}");
-    for file in ["report.json", "report.html", "1-48/decal-1.svg", "1-48/decal-1.png"] {
+    for file in ["report.json", "report.html", "overview.png", "1-48/decal-1.svg", "1-48/decal-1.png"] {
         assert!(folder.path().join("out/spec").join(file).is_file(), "{file}");
     }
     let left: Vec<_> = fs::read_dir(folder.path().join("out/spec"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name())
         .collect();
-    assert_eq!(left.len(), 4, "reports, a scale and the manifest; nothing is left aside: {left:?}");
+    assert_eq!(
+        left.len(),
+        5,
+        "reports, an overview, a scale and the manifest; nothing is left aside: {left:?}"
+    );
     assert!(out.contains("report.html"));
 }
 

@@ -44,9 +44,18 @@ struct Made {
 
 impl Made {
     fn new(spec: &'static str, dpi: &str) -> Self {
+        Self::with(spec, dpi, &[])
+    }
+
+    fn with(spec: &'static str, dpi: &str, more: &[&str]) -> Self {
         let folder = TempDir::new().unwrap();
         let mut program = Command::new(env!("CARGO_BIN_EXE_markloft"));
-        program.arg("make").arg(data(spec).with_extension("yaml")).args(["--dpi", dpi, "--out"]);
+        program
+            .arg("make")
+            .arg(data(spec).with_extension("yaml"))
+            .args(["--dpi", dpi])
+            .args(more)
+            .arg("--out");
         program.arg(folder.path()).assert().success();
         Self { folder, spec }
     }
@@ -243,4 +252,26 @@ fn a_cutter_gets_what_ezdxf_and_hp2xx_read() {
         (values().fold(f64::MIN, f64::max) - values().fold(f64::MAX, f64::min)) / 4.0
     };
     assert_near(&[span(0), span(1)], &readings()["cutting"]["hp2xx"]["plot_dots"], 3.0);
+}
+
+#[test]
+fn bodies_are_as_the_khronos_validator_read_them() {
+    let made = Made::with("figures", "60", &["--glb"]);
+    for (file, read) in readings()["bodies"].as_object().unwrap() {
+        let bytes = made.read(file);
+        let length = u32::from_le_bytes(bytes[12..16].try_into().unwrap()) as usize;
+        let root: Value = serde_json::from_slice(&bytes[20..20 + length]).unwrap();
+        let accessor = |index: &Value| &root["accessors"][index.as_u64().unwrap() as usize];
+        let primitives = || {
+            root["meshes"].as_array().unwrap().iter().flat_map(|mesh| mesh["primitives"].as_array().unwrap())
+        };
+        let sum = |of: &dyn Fn(&Value) -> u64| primitives().map(of).sum::<u64>();
+        let count = |of: &Value| of["count"].as_u64().unwrap();
+        assert_eq!(read["vertices"], sum(&|p| count(accessor(&p["attributes"]["POSITION"]))), "{file}");
+        assert_eq!(read["triangles"], sum(&|p| count(accessor(&p["indices"])) / 3), "{file}");
+        assert_eq!(read["materials"], root["materials"].as_array().unwrap().len(), "{file}");
+        let place = accessor(&root["meshes"][0]["primitives"][0]["attributes"]["POSITION"]);
+        let side = |axis: usize| place["max"][axis].as_f64().unwrap() - place["min"][axis].as_f64().unwrap();
+        assert_near(&[0, 1, 2].map(|axis| side(axis) * 1000.0), &read["box_mm"], 6e-4);
+    }
 }

@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import bodies
 import cutter
 import font_outlines
 import numbers_agree
@@ -53,12 +54,13 @@ def main():
             "figures": numbers_agree.figures(tally, made, DATA / "figures.yaml"),
             "paper": paper.square(tally, made.spec(DATA / "square.yaml", 600), work),
             "layers": paper.white(tally, made.spec(DATA / "layers.yaml", 600), work),
+            "bodies": bodies.parts(tally, made.spec(DATA / "figures.yaml", 96, "--glb", into="bodies"), work),
             "cutting": cutter.cutting(tally, made.spec(DATA / "cutting.yaml", 254), work),
         }
         true_size.sheets(tally, browser, demo, work)
         paper.sheets(tally, demo, work)
         numbers_agree.demo(tally, made, demo)
-        report_page.report(tally, browser, demo, work)
+        report_page.report(tally, browser, demo, work, bless)
         keep_readings(tally, readings, bless)
         keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)

@@ -15,7 +15,7 @@ import time
 FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--hide-scrollbars", "--force-color-profile=srgb", "--remote-debugging-pipe",
+    "--hide-scrollbars", "--enable-unsafe-swiftshader", "--force-color-profile=srgb", "--remote-debugging-pipe",
 ]
 # Seconds until an answer is given up.
 PATIENCE = 120
@@ -125,6 +125,25 @@ class Page:
         if "exceptionDetails" in answer:
             raise RuntimeError(answer["exceptionDetails"])
         return answer["result"].get("value")
+
+    def press(self, key):
+        for kind in ("keyDown", "keyUp"):
+            self.call("Input.dispatchKeyEvent", type=kind, key=key)
+
+    def drag(self, x, y, by_x, by_y, touch=False):
+        """With the mouse's left button, or a finger, from this place of the window."""
+        if touch:
+            points = [[{"x": x + by_x * k / 4, "y": y + by_y * k / 4}] for k in range(5)]
+            kinds = ["touchStart", "touchMove", "touchMove", "touchMove", "touchMove"]
+            for kind, at in zip(kinds, points, strict=True):
+                self.call("Input.dispatchTouchEvent", type=kind, touchPoints=at)
+            self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+            return
+        mouse = {"button": "left", "buttons": 1, "clickCount": 1}
+        self.call("Input.dispatchMouseEvent", type="mousePressed", x=x, y=y, **mouse)
+        for k in range(1, 5):
+            self.call("Input.dispatchMouseEvent", type="mouseMoved", x=x + by_x * k / 4, y=y + by_y * k / 4, **mouse)
+        self.call("Input.dispatchMouseEvent", type="mouseReleased", x=x + by_x, y=y + by_y, **mouse)
 
     def picture(self, path, width, height):
         """The top left of the page as PNG; in CSS pixels."""

@@ -5,10 +5,10 @@
 
 use super::manifest::{Hash, Manifest};
 use super::pages::{self, Pages};
-use super::publish::{self, Output};
+use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, PdfFiles, Plan, Printer, Severity};
-use crate::units::{Dpi, Scale};
+use crate::flow::{Job, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity};
+use crate::units::{Dpi, PIXELS_PER_INCH, Scale};
 use crate::write::Look;
 use crate::{report, sheet, spec, write};
 use std::collections::BTreeMap;
@@ -34,6 +34,8 @@ pub struct Request<'a> {
     pub out: &'a Path,
     /// Whether to make everything again, changed or not.
     pub force: bool,
+    /// Whether every part is also written as a GLB file, with its films and their strain.
+    pub glb: bool,
 }
 
 /// What became of a request.
@@ -67,7 +69,9 @@ impl Request<'_> {
             _ => format!(" {option} {}", of.join(",")),
         };
         let effort = self.choice.effort.map_or_else(String::new, |effort| format!(" --effort {effort}"));
-        format!("{}{}{}{dpi}{effort}", self.spec, list("--scale", &scales), list("--only", &self.choice.only))
+        let glb = if self.glb { " --glb" } else { "" };
+        let [scales, only] = [list("--scale", &scales), list("--only", &self.choice.only)];
+        format!("{}{scales}{only}{dpi}{effort}{glb}", self.spec)
     }
 
     fn unchanged(&self) -> Option<Done> {
@@ -97,23 +101,32 @@ impl Request<'_> {
         let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
         let outcome = work_out(loaded.plan, self.choice)?;
         let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
-        let files = write_from(&outcome, self.out, dpi, origin, self.force)?;
+        let wishes = Wishes { dpi, force: self.force, glb: self.glb };
+        let files = write_from(&outcome, self.out, wishes, origin)?;
         Ok(Done::Fresh { outcome: Box::new(outcome), files })
     }
 }
 
 /// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
 pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    write_from(outcome, out, dpi, Origin::default(), false)
+    write_from(outcome, out, Wishes { dpi, force: false, glb: false }, Origin::default())
+}
+
+/// What a run writes beside what every run does, and how.
+#[derive(Clone, Copy, Debug)]
+struct Wishes {
+    dpi: Dpi,
+    force: bool,
+    glb: bool,
 }
 
 fn write_from(
     outcome: &Outcome,
     out: &Path,
-    dpi: Dpi,
+    wishes: Wishes,
     origin: Origin,
-    force: bool,
 ) -> Result<Vec<PathBuf>, Failure> {
+    let Wishes { dpi, force, glb } = wishes;
     let home = out.join(&outcome.plan.name);
     let pictures = pages::look(&outcome.plan.printer);
     let before = if force { None } else { Manifest::read(&home) };
@@ -132,6 +145,10 @@ fn write_from(
         let list = write::tape_csv(&outcome.plan, &at.tape);
         outputs.push(Output::fresh(format!("{}/tape.csv", at.scale.folder()), list));
     }
+    if glb {
+        outputs.extend(outcome.scales.iter().flat_map(|at| bodies(outcome, at)));
+    }
+    outputs.push(overview(outcome)?);
     outputs.push(Output::fresh("report.json", report::json(outcome)));
     outputs.push(Output::fresh("report.html", report::html(outcome)));
     let manifest = Manifest {
@@ -163,6 +180,39 @@ pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Fa
         ..Manifest::default()
     };
     publish::publish(&home, outputs, manifest)
+}
+
+/// One picture of all parts, to be shown on a screen.
+fn overview(outcome: &Outcome) -> Result<Output<'static>, Failure> {
+    const NAME: &str = "overview.png";
+    let (svg, page) = report::contact(outcome);
+    let mut png = Vec::new();
+    // A dot for every pixel it is laid out in.
+    let dpi = Dpi::new(PIXELS_PER_INCH).expect("between the least and the most");
+    write::png(&svg, page, dpi, &mut png).map_err(|error| Failure::File {
+        path: NAME.to_owned(),
+        what: error.to_string(),
+        help: "make fewer parts in one spec",
+    })?;
+    Ok(Output { name: NAME.to_owned(), content: Content::Fresh(png) })
+}
+
+/// Every part that something lies on, in space.
+fn bodies(outcome: &Outcome, at: &ScaleOutcome) -> Vec<Output<'static>> {
+    let plan = &outcome.plan;
+    let parts = report::picture::whole::Occupied::all(plan, at);
+    parts
+        .iter()
+        .map(|occupied| {
+            let part = occupied.part;
+            let body = report::body(occupied, report::Fineness::AsSolved);
+            let title = format!("{}, {}, {}", plan.title, body.name, at.scale);
+            // Numbered, for two names may be one in letters that every system takes.
+            let stem = format!("part-{}-{}", part.0 + 1, spec::plan_name(&body.name));
+            let bytes = write::glb(&body, &title, &report::SHADES);
+            Output { name: format!("{}/{stem}.glb", at.scale.folder()), content: Content::Fresh(bytes) }
+        })
+        .collect()
 }
 
 /// One sheet for a cutter, in every format.

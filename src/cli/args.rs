@@ -33,6 +33,9 @@ pub enum Command {
         /// Make everything again, changed or not
         #[arg(long)]
         force: bool,
+        /// Also write every part with its films as a body to turn: GLB (glTF 2.0), metres at model size
+        #[arg(long)]
+        glb: bool,
         /// Stay, and make again whatever is saved; Ctrl-C ends it
         #[arg(long)]
         watch: bool,

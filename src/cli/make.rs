@@ -22,6 +22,7 @@ pub struct Make {
     pub dpi: Option<Dpi>,
     pub strict: bool,
     pub force: bool,
+    pub glb: bool,
     pub format: MakeFormat,
 }
 
@@ -90,7 +91,7 @@ impl Make {
     }
 
     fn request<'a>(&'a self, spec: &'a str, choice: &'a Choice, access: &'a Access) -> Request<'a> {
-        Request { spec, choice, dpi: self.dpi, access, out: &self.out, force: self.force }
+        Request { spec, choice, dpi: self.dpi, access, out: &self.out, force: self.force, glb: self.glb }
     }
 
     fn one(&self, spec: &str, choice: &Choice, access: &Access) -> Result<Done, Failure> {

@@ -34,6 +34,18 @@ enum Exit {
     File = 3,
 }
 
+impl Exit {
+    /// What the code says, for those who see it.
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Done => "done",
+            Self::Found => "something of severity error was found",
+            Self::Wrong => "the spec or the call is wrong",
+            Self::File => "a file could not be read or written",
+        }
+    }
+}
+
 /// The built-in demo: a crew helmet, a door, a tail boom, a skid and a nose.
 const DEMO: &str = include_str!("../../specs/harrow-tarn.yaml");
 
@@ -59,9 +71,15 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
         let _ = rayon::ThreadPoolBuilder::new().num_threads(wanted.threads().get()).build_global();
     }
     let terminal = Terminal::new();
+    // A script that reads JSON has the code itself.
+    let to_people = match &args.command {
+        Command::Make { format, .. } => *format == args::MakeFormat::Table,
+        Command::Check { format, .. } => *format == args::Format::Table,
+        _ => true,
+    };
     let exit = match args.command {
-        Command::Make { wanted, out, dpi, strict, force, watch, format } => {
-            let make = Make { wanted, out, dpi: dpi.map(|dpi| dpi.0), strict, force, format };
+        Command::Make { wanted, out, dpi, strict, force, glb, watch, format } => {
+            let make = Make { wanted, out, dpi: dpi.map(|dpi| dpi.0), strict, force, glb, format };
             if watch { watch::watch(&terminal, &make) } else { make.all(&terminal) }
         }
         Command::Check { wanted, format } => check::check(&terminal, &wanted, format),
@@ -75,6 +93,9 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Man => shell::man(&terminal),
         Command::Explain { code } => explain(&terminal, code.as_deref()),
     };
+    if to_people && exit != Exit::Done {
+        terminal.err(&format!("exit code {}: {}\n", exit as u8, exit.words()));
+    }
     exit as u8
 }
 

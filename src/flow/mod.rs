@@ -7,6 +7,7 @@
 //! ```
 
 pub mod artwork;
+pub mod body;
 pub mod cutting;
 pub mod drawing;
 pub mod film;
@@ -22,6 +23,7 @@ pub mod sheet;
 pub mod tools;
 
 pub use artwork::{Area, Artwork, Repeat};
+pub use body::{Body, Laid, PointStrain, Skin};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
 pub use film::{Film, Films, Give, Price};

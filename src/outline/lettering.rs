@@ -65,8 +65,8 @@ fn shaped<W: World>(text: &str) -> Outline<W> {
     }
 }
 
-/// Only our face, no fallback, no files.
-fn options() -> usvg::Options<'static> {
+/// How to read an SVG whose words are to be drawn: only our face, no fallback, no files.
+pub fn options() -> usvg::Options<'static> {
     usvg::Options {
         fontdb: FONTS.clone(),
         font_resolver: usvg::FontResolver {

@@ -30,8 +30,25 @@ pub struct Report {
     /// The spec's file stem, which also names its folder of results.
     pub spec: String,
     pub title: String,
+    /// Of all scales together.
+    pub summary: Summary,
     /// In the order of the spec.
     pub scales: Vec<Scale>,
+}
+
+/// How many of what, for a script's one line.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Summary {
+    pub pieces: usize,
+    pub sheets: usize,
+    /// Pieces by verdict.
+    pub fits: usize,
+    pub trim: usize,
+    pub oversize: usize,
+    /// Findings by severity.
+    pub errors: usize,
+    pub warnings: usize,
+    pub notes: usize,
 }
 
 /// What was made at one scale.
@@ -240,7 +257,27 @@ pub fn report(outcome: &Outcome) -> Report {
         markloft: VERSION,
         spec: outcome.plan.name.clone(),
         title: outcome.plan.title.clone(),
+        summary: summary(outcome),
         scales: outcome.scales.iter().map(|at| scale(outcome, at)).collect(),
+    }
+}
+
+fn summary(outcome: &Outcome) -> Summary {
+    let pieces = || outcome.scales.iter().flat_map(|at| &at.pieces);
+    let verdict = |verdict: flow::Verdict| pieces().filter(|piece| piece.verdict == verdict).count();
+    let found = |severity: flow::Severity| {
+        let all = outcome.scales.iter().flat_map(ScaleOutcome::all_findings);
+        all.filter(|finding| finding.severity == severity).count()
+    };
+    Summary {
+        pieces: pieces().count(),
+        sheets: outcome.scales.iter().map(|at| at.sheets.len()).sum(),
+        fits: verdict(flow::Verdict::Fits),
+        trim: verdict(flow::Verdict::Trim),
+        oversize: verdict(flow::Verdict::Oversize),
+        errors: found(flow::Severity::Error),
+        warnings: found(flow::Severity::Warning),
+        notes: found(flow::Severity::Note),
     }
 }
 
@@ -424,6 +461,16 @@ mod tests {
         assert_eq!(read["markloft"], 1);
         assert_eq!(read["spec"], "harrow-tarn");
         assert_eq!(read["title"], "Harrow Tarn Air Rescue, crew and door");
+        let sum = &read["summary"];
+        assert_eq!((&sum["pieces"], &sum["sheets"]), (&Value::from(4), &Value::from(1)));
+        assert_eq!(
+            [&sum["fits"], &sum["trim"], &sum["oversize"]],
+            [2, 1, 1].map(|n| Value::from(n)).each_ref()
+        );
+        assert_eq!(
+            [&sum["errors"], &sum["warnings"], &sum["notes"]],
+            [1, 2, 0].map(|n| Value::from(n)).each_ref()
+        );
         let at = &read["scales"][0];
         assert_eq!(at["scale"], "1/48");
         let stripe = &at["pieces"][1];
@@ -508,7 +555,7 @@ mod tests {
         let text = json(&fixture::outcome());
         let at = |key: &str| text.find(&format!("\"{key}\"")).unwrap_or_else(|| panic!("no {key}"));
         let keys = [
-            "markloft", "spec", "title", "scales", "scale", "pieces", "number", "marking", "copy", "verdict",
+            "markloft", "spec", "title", "summary", "scales", "scale", "number", "marking", "copy", "verdict",
         ];
         assert!(keys.windows(2).all(|pair| at(pair[0]) < at(pair[1])));
         assert!(text.contains("\n          \"size_mm\": [4.5833,4.5833],\n"), "one line, two spaces a level");

@@ -60,12 +60,16 @@ pub fn alike(pieces: &[Piece]) -> impl Iterator<Item = &[Piece]> {
 
 /// `3`, or `3–6` where copies share a line.
 pub fn numbers(alike: &[Piece]) -> String {
-    match alike {
+    numbers_of(alike.iter().map(|piece| piece.number))
+}
+
+/// The same for numbers that grow.
+pub fn numbers_of(numbers: impl Iterator<Item = u32>) -> String {
+    let all: Vec<u32> = numbers.collect();
+    match all[..] {
         [] => String::new(),
-        [one] => one.number.to_string(),
-        [first, .., last] if last.number - first.number + 1 == alike.len() as u32 => {
-            format!("{}–{}", first.number, last.number)
-        }
-        several => several.iter().map(|p| p.number.to_string()).collect::<Vec<_>>().join(", "),
+        [one] => one.to_string(),
+        [first, .., last] if last - first + 1 == all.len() as u32 => format!("{first}–{last}"),
+        _ => all.iter().map(u32::to_string).collect::<Vec<_>>().join(", "),
     }
 }

@@ -10,6 +10,7 @@ use crate::outline::number::short;
 use crate::units::Scale;
 
 pub mod dxf;
+pub mod glb;
 pub mod hpgl;
 pub mod pdf;
 pub mod png;
@@ -17,6 +18,7 @@ pub mod svg;
 pub mod tape_csv;
 
 pub use dxf::dxf;
+pub use glb::glb;
 pub use hpgl::hpgl;
 pub use pdf::pdf;
 pub use png::{Look, Picture, PngError, png};

@@ -12,6 +12,7 @@
 //! loaded. Threads are batch's business.
 
 use crate::flow::{Ground, Shades};
+use crate::outline::lettering;
 use crate::units::{Dpi, Model, PIXELS_PER_INCH, Size};
 use resvg::tiny_skia::{Color, Pixmap, PremultipliedColorU8, Transform};
 use std::io::{self, Write};
@@ -91,7 +92,7 @@ impl Picture {
     pub fn new(svg: &str, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
         // Size first: it costs nothing to refuse.
         pixels(page, dpi)?;
-        Self::of(usvg::Tree::from_str(svg, &nothing_from_outside())?, page, dpi, look)
+        Self::of(usvg::Tree::from_str(svg, &lettering::options())?, page, dpi, look)
     }
 
     /// Of a drawing that was read elsewhere.
@@ -253,14 +254,6 @@ fn encoding(error: png::EncodingError) -> io::Error {
     }
 }
 
-fn nothing_from_outside() -> usvg::Options<'static> {
-    usvg::Options {
-        image_href_resolver: usvg::ImageHrefResolver {
-            resolve_data: Box::new(|_, _, _| None),
-            resolve_string: Box::new(|_, _| None),
-        },
-        ..usvg::Options::default()
-    }
 }
 
 #[cfg(test)]

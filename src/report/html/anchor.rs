@@ -1,5 +1,6 @@
 //! Names of places in the page: scales, pieces, sheets, and where a piece lies on its sheet.
 
+use crate::flow::PartId;
 use crate::units::Scale;
 
 /// `s-1-48`.
@@ -20,4 +21,24 @@ pub fn sheet(scale: Scale, index: usize) -> String {
 /// `o-1-48-2-3`: piece 3 on the second sheet.
 pub fn spot(scale: Scale, sheet: usize, number: u32) -> String {
     format!("o-{}-{}-{number}", scale.folder(), sheet + 1)
+}
+
+/// `w-1-48-2`: the second part with all that lies on it.
+pub fn part(scale: Scale, part: PartId) -> String {
+    format!("w-{}-{}", scale.folder(), part.0 + 1)
+}
+
+/// `v-1-48-2-left`: the drawing of the second part from the left.
+pub fn drawn(scale: Scale, part: PartId, view: &str) -> String {
+    format!("v-{}-{}-{view}", scale.folder(), part.0 + 1)
+}
+
+/// `l-1-48-3`: piece 3 where it lies on its part.
+pub fn laid(scale: Scale, number: u32) -> String {
+    format!("l-{}-{number}", scale.folder())
+}
+
+/// `g-1-48`: the order of work.
+pub fn guide(scale: Scale) -> String {
+    format!("g-{}", scale.folder())
 }

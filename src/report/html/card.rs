@@ -2,18 +2,25 @@
 
 use super::overview::badge;
 use super::{anchor, findings, said};
-use crate::flow::{Finding, Outcome, Piece, ScaleOutcome};
+use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome};
 use crate::outline::number::short;
-use crate::report::picture::camera::{best_corner, best_straight};
-use crate::report::picture::onpart::{Extent, on_part};
+use crate::report::picture::camera::best_straight;
+use crate::report::picture::onpart::{Extent, gain, on_part};
 use crate::report::picture::{flat, strain};
 use crate::report::sentence::{self, percent};
 use crate::report::tally;
 use crate::units::{Length, Size, World};
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeMap;
+
+/// Room for a picture on A4 between the report's margins, mm.
+const PAPER: f64 = 180.0;
+
+/// A close view is shown where it is so many times larger than the whole part.
+const WORTH: f64 = 1.5;
 
 /// The card of pieces that differ in number only; nothing for none.
-pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
+pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
     let Some((piece, copies)) = alike.split_first() else { return html! {} };
     let marking = &outcome.plan.markings[piece.marking.0];
     let says = sentence::verdict(outcome, at.scale, piece);
@@ -21,7 +28,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
         article.card id=(anchor::piece(at.scale, piece.number)) {
             div.words {
                 @for copy in copies { span id=(anchor::piece(at.scale, copy.number)) {} }
-                h3 { (said(&marking.name)) " " (badge(piece.verdict)) }
+                h4 { (said(&marking.name)) " " (badge(piece.verdict)) }
                 p.which {
                     @if copies.is_empty() { "Piece " } @else { "Pieces " }
                     b { (tally::numbers(alike)) }
@@ -34,7 +41,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece]) -> Markup {
                 @if let Some(note) = &marking.note { p.note { (said(note)) } }
                 (findings::list(&shared(alike)))
                 (numbers(outcome, at, piece))
-                (places(at, alike))
+                (places(outcome, at, alike, homes))
             }
             div.pictures { (pictures(outcome, at, piece, &says)) }
         }
@@ -57,19 +64,36 @@ fn pictures(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece, says: &str) -> 
     let name = &plan.markings[piece.marking.0].name;
     let title = |what: &str| format!("{name}, {what}. {says}");
     let on = |camera: &_, extent, what: &str| on_part(plan, at, piece, camera, extent, &title(what));
-    let (corner, straight) = (best_corner(&piece.fit), best_straight(&piece.fit.film));
-    let seen = format!("on the part, {}", corner.name);
-    let close = format!("close up, seen from the {}", straight.name);
-    let rows = [
-        (Some(flat::flat(plan, piece, &title("the flat piece"))), "The flat piece".to_owned()),
-        (on(&corner, Extent::Whole, &seen), capital(&seen)),
-        (on(&straight, Extent::Close, &close), capital(&close)),
-        (strain::strain(plan, piece, &title("how far the film gives")), "How far the film gives".to_owned()),
-    ];
+    let straight = best_straight(&piece.fit.film);
+    // The part's own picture, above the cards, shows as much of a piece that fills it.
+    let close = (gain(at, piece, &straight) > WORTH).then(|| {
+        let what = format!("close up, seen from the {}", straight.name);
+        (on(&straight, Extent::Close, &what), capital(&what))
+    });
+    let give = strain::strain(plan, piece, &title("how far the film gives"));
+    let others = close.into_iter().chain([(give, "How far the film gives".to_owned())]);
     html! {
-        @for (picture, caption) in rows {
+        (flat_piece(plan, piece, &title("the flat piece")))
+        @for (picture, caption) in others {
             @if let Some(picture) = picture {
                 figure { (PreEscaped(picture)) figcaption { (caption) } }
+            }
+        }
+    }
+}
+
+/// The flat piece, true to size where that is asked for and paper has room.
+fn flat_piece(plan: &Plan, piece: &Piece, title: &str) -> Markup {
+    let width = flat::true_width(plan, piece);
+    let fits = width <= PAPER;
+    html! {
+        figure.flat style=[fits.then(|| format!("--true:{}mm", short(width, 2)))] {
+            (PreEscaped(flat::flat(plan, piece, title)))
+            figcaption {
+                "The flat piece"
+                @if fits {
+                    label.true { input type="checkbox"; " true to size, once printed" }
+                } @else { "; wider than paper, true to size on its sheets" }
             }
         }
     }
@@ -128,22 +152,30 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     }
 }
 
-/// Where the pieces lie on the sheets.
-fn places(at: &ScaleOutcome, alike: &[Piece]) -> Markup {
-    let spots = |piece: &Piece| {
+/// Where the pieces lie on the part and on the sheets.
+fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
+    let lying = |piece: &Piece| {
         let number = piece.number;
         let on = at.sheets.iter().enumerate().filter(move |(_, sheet)| sheet.pieces.contains(&number));
         on.map(move |(index, sheet)| (number, index, sheet.stem.clone()))
     };
-    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(spots).collect();
+    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(lying).collect();
+    let part = alike[0].part;
+    let home = homes.get(&alike[0].number);
     html! {
-        @if !all.is_empty() {
-            p.places {
+        p.places {
+            @if let Some(home) = home {
+                "On the part: "
+                a href={ "#" (anchor::laid(at.scale, *home)) } { (said(&outcome.plan.parts[part.0].name)) }
+                ". "
+            }
+            @if !all.is_empty() {
                 "On the sheet: "
                 @for (k, (number, index, stem)) in all.iter().enumerate() {
                     @if k > 0 { ", " }
                     a href={ "#" (anchor::spot(at.scale, *index, *number)) } { "no. " (number) " on " (said(stem)) }
                 }
+                "."
             }
         }
     }

@@ -1,28 +1,38 @@
-//! report.html: one file that a modeller opens at the bench, with no network and no script.
+//! report.html: one file that a modeller opens at the bench, with no network. All of it works
+//! without the script, which only turns the parts.
 //!
 //! The order in which it is read: the title and the count, every marking across
-//! the scales, then scale by scale the pieces as cards and the sheets they are
-//! on, then the cautions. Cells, cards and sheet pictures lead to each other as
-//! plain anchors. Spec text is escaped by the writer, stripped of steering
+//! the scales, then scale by scale the parts with all that lies on them, the
+//! order of work, the pieces as cards and the sheets they are on, then the
+//! cautions. Cells, parts, cards and sheet pictures lead to each other as plain
+//! anchors. Spec text is escaped by the writer, stripped of steering
 //! characters, and set apart from the line's direction. Left out: dates and
 //! versions, so that the same spec gives the same bytes.
 
 mod anchor;
 mod card;
 mod findings;
+mod guide;
 mod overview;
+mod parts;
 mod sheets;
+mod turn;
+
+pub use overview::changes;
 
 use super::tally;
 use super::text::plain;
 use crate::flow::{Outcome, ScaleOutcome};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use parts::Page;
+
 const STYLE: &str = include_str!("style.css");
 
 /// The whole page.
 pub fn html(outcome: &Outcome) -> String {
     let title = &outcome.plan.title;
+    let parts = Page::new(outcome);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -49,10 +59,11 @@ pub fn html(outcome: &Outcome) -> String {
                 }
                 main {
                     (overview::overview(outcome))
-                    @for at in &outcome.scales { (scale(outcome, at)) }
+                    @for (k, at) in outcome.scales.iter().enumerate() { (scale(outcome, k, at, &parts)) }
                     (cautions())
                 }
                 footer { p { "Lengths are millimetres at model size unless they say full size." } }
+                (parts.turns.script())
             }
         }
     };
@@ -60,14 +71,18 @@ pub fn html(outcome: &Outcome) -> String {
 }
 
 /// Everything at one scale.
-fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
+fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Markup {
     let name = at.scale.to_string();
+    let homes = parts.homes(index);
     html! {
         section.scale id=(anchor::scale(at.scale)) {
             h2 { "At " (name) }
             p.tally { (tally::scale(at)) "." }
             (findings::list(&at.findings))
-            @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike)) }
+            (parts.parts(outcome, index))
+            (guide::guide(outcome, at))
+            @if !at.pieces.is_empty() { h3 { "The pieces at " (name) } }
+            @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
             (sheets::sheets(outcome, at))
         }
     }
@@ -105,15 +120,19 @@ mod tests {
     use std::sync::Arc;
 
     #[test]
-    fn the_page_asks_for_nothing_and_runs_nothing() {
+    fn the_page_asks_for_nothing_and_runs_its_own_script_only() {
         let page = html(&fixture::three_scales());
         // The one address is the name of the SVG namespace, which is never fetched.
-        let rest = page.replace("xmlns=\"http://www.w3.org/2000/svg\"", "");
+        let mut rest = page.replace("xmlns=\"http://www.w3.org/2000/svg\"", "");
+        assert_eq!(rest.matches("<script").count(), 2, "the bodies and what turns them");
+        // Base64 has slashes of its own.
+        let bodies = rest.find("<script id=\"bodies\"").unwrap();
+        let end = bodies + rest[bodies..].find("</script>").unwrap();
+        rest.replace_range(bodies..end, "");
         for asked in [
             "http:",
             "https:",
             "//",
-            "<script",
             "<link",
             "<img",
             "<iframe",
@@ -139,7 +158,9 @@ mod tests {
         outcome.scales[0].parts = outcome.plan.parts.clone();
         outcome.scales[0].sheets[0].stem = "a\"b".into();
         let page = html(&outcome);
-        assert!(!page.contains("<script") && !page.contains("<svg onload") && !page.contains("</svg><b>"));
+        assert!(
+            !page.contains("<script>alert") && !page.contains("<svg onload") && !page.contains("</svg><b>")
+        );
         assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt; שלום 🚁 \\u{202e}gnp\\u{7}"));
         assert!(!page.contains('\u{202e}') && !page.contains('\u{7}'));
     }

@@ -1,29 +1,30 @@
 //! Every marking across the scales: a verdict in each cell that leads to its card.
 
 use super::{anchor, said};
-use crate::flow::{Lies, Make, MarkingId, Outcome, Piece, ScaleOutcome, Verdict};
+use crate::flow::{Code, Lies, Make, MarkingId, Outcome, Piece, ScaleOutcome, Verdict};
 use maud::{Markup, html};
 
 pub fn overview(outcome: &Outcome) -> Markup {
+    let several = outcome.scales.len() > 1;
     html! {
         section #overview {
             h2 { "Across scales" }
-            div.scroll tabindex="0" role="region" aria-label="Verdicts across scales" {
-                table {
-                    caption { "Is each piece the right size for its part, and does it lie down?" }
+            p.which #overview-says { "Is each piece the right size for its part, and does it lie down?" }
+            div.scroll tabindex="0" role="region" aria-labelledby="overview-says" {
+                table.across aria-describedby="overview-says" {
                     thead {
                         tr {
                             th scope="col" { "Marking" }
-                            th scope="col" { "As" }
                             @for at in &outcome.scales { th scope="col" { (at.scale.to_string()) } }
+                            @if several { th scope="col" { "What changes" } }
                         }
                     }
                     tbody {
-                        @for (marking, make) in rows(outcome) {
+                        @for marking in (0..outcome.plan.markings.len()).map(MarkingId) {
                             tr {
                                 th scope="row" { (said(&outcome.plan.markings[marking.0].name)) }
-                                td { (make.word()) }
-                                @for at in &outcome.scales { td { (cell(at, marking, make)) } }
+                                @for at in &outcome.scales { td { (cell(at, marking)) } }
+                                @if several { td.changes { (changes(outcome, marking)) } }
                             }
                         }
                     }
@@ -33,28 +34,97 @@ pub fn overview(outcome: &Outcome) -> Markup {
     }
 }
 
-/// What there is to compare: each marking as each thing it is made as, in the order of the spec.
-fn rows(outcome: &Outcome) -> Vec<(MarkingId, Make)> {
-    let pieces = outcome.scales.iter().flat_map(|at| &at.pieces);
-    let mut rows: Vec<_> = pieces.map(|piece| (piece.marking, piece.make)).collect();
-    rows.sort_unstable();
-    rows.dedup();
-    rows
+/// What a marking is made as at a scale; the worst of the copies stands for all of them.
+fn worsts(at: &ScaleOutcome, marking: MarkingId) -> Vec<&Piece> {
+    let own = || at.pieces.iter().filter(move |piece| piece.marking == marking);
+    let mut makes: Vec<Make> = own().map(|piece| piece.make).collect();
+    makes.sort_unstable();
+    makes.dedup();
+    let worst = |make: Make| {
+        let copies = own().filter(move |piece| piece.make == make);
+        copies.reduce(|a, b| if (b.verdict, b.lies) > (a.verdict, a.lies) { b } else { a })
+    };
+    makes.into_iter().filter_map(worst).collect()
 }
 
-/// The worst of the copies stands for all of them.
-fn cell(at: &ScaleOutcome, marking: MarkingId, make: Make) -> Markup {
-    let copies = at.pieces.iter().filter(|piece| piece.marking == marking && piece.make == make);
-    let worst = copies.reduce(|a, b| if (b.verdict, b.lies) > (a.verdict, a.lies) { b } else { a });
+fn cell(at: &ScaleOutcome, marking: MarkingId) -> Markup {
+    let pieces = worsts(at, marking);
     html! {
-        @match worst {
-            Some(piece) => {
+        @if pieces.is_empty() { span.absent { "not made" } }
+        @for piece in pieces {
+            div {
                 a.verdict-link href={ "#" (anchor::piece(at.scale, piece.number)) } { (badge(piece.verdict)) }
-                small { (lies(piece)) }
+                small {
+                    (piece.make.word()) ", " (lies(piece))
+                    @for word in troubles(piece) { ", " (word) }
+                }
             }
-            None => { span.absent { "–" } }
         }
     }
+}
+
+/// What else is wrong with a piece, in two or three words each.
+fn troubles(piece: &Piece) -> Vec<&'static str> {
+    let found = |code: Code| piece.findings.iter().any(|finding| finding.code == code);
+    let all = [
+        (found(Code::FineLine) || found(Code::FineGap), "too fine"),
+        (found(Code::SmallLetter), "letters too small"),
+        (found(Code::Island), "falls apart"),
+        (found(Code::NoTape), "no tape of this width"),
+        (found(Code::SheetFull), "larger than the sheet"),
+        (found(Code::Split), "in several parts"),
+        (found(Code::Knife) || found(Code::Mat), "cannot be cut"),
+    ];
+    all.into_iter().filter(|(is, _)| *is).map(|(_, word)| word).collect()
+}
+
+/// Words that hold at some scales and not at others: `to trim at 1/48; mask at 1/72`.
+pub fn changes(outcome: &Outcome, marking: MarkingId) -> String {
+    let mut words: Vec<&'static str> = Vec::new();
+    let at_scale: Vec<Vec<&'static str>> =
+        outcome.scales.iter().map(|at| worsts(at, marking).into_iter().flat_map(about).collect()).collect();
+    for word in at_scale.iter().flatten() {
+        if !words.contains(word) {
+            words.push(word);
+        }
+    }
+    let mut said: Vec<String> = Vec::new();
+    for word in words {
+        let at: Vec<String> = outcome
+            .scales
+            .iter()
+            .zip(&at_scale)
+            .filter(|(_, words)| words.contains(&word))
+            .map(|(at, _)| at.scale.to_string())
+            .collect();
+        if at.len() < outcome.scales.len() {
+            said.push(format!("{word} at {}", at.join(" and ")));
+        }
+    }
+    let missing: Vec<String> = outcome
+        .scales
+        .iter()
+        .zip(&at_scale)
+        .filter(|(_, words)| words.is_empty())
+        .map(|(at, _)| at.scale.to_string())
+        .collect();
+    if !missing.is_empty() && missing.len() < outcome.scales.len() {
+        said.push(format!("not made at {}", missing.join(" and ")));
+    }
+    if said.is_empty() { "nothing".to_owned() } else { said.join("; ") }
+}
+
+/// All there is to say about a piece in words that can be compared.
+fn about(piece: &Piece) -> Vec<&'static str> {
+    let mut words = vec![piece.make.word()];
+    words.extend(match piece.verdict {
+        Verdict::Fits => None,
+        Verdict::Trim => Some("to trim"),
+        Verdict::Oversize => Some("oversize"),
+    });
+    words.extend((piece.lies != Lies::Flat).then(|| lies(piece)));
+    words.extend(troubles(piece));
+    words
 }
 
 /// The verdict as a word with a shape of its own.
@@ -75,5 +145,26 @@ fn lies(piece: &Piece) -> &'static str {
         Lies::Softened => "softened",
         Lies::Cut => "with cuts",
         Lies::No => "will not lie",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::fixture;
+    use super::*;
+
+    #[test]
+    fn what_changes_from_scale_to_scale_is_said() {
+        let mut outcome = fixture::three_scales();
+        let found = outcome.scales[0].pieces[0].findings[0].clone();
+        let roundel = &mut outcome.scales[0].pieces[2];
+        roundel.findings = vec![crate::flow::Finding { code: Code::FineLine, ..found }];
+        roundel.make = Make::Mask;
+        outcome.scales[2].pieces[1].verdict = Verdict::Fits;
+        // 1/72, 1/48, 1/32: the stripe is to be trimmed at the first two only.
+        assert_eq!(changes(&outcome, MarkingId(1)), "to trim at 1/72 and 1/48");
+        let said = changes(&outcome, MarkingId(2));
+        assert!(said.contains("too fine at 1/72") && said.contains("mask at 1/72"), "{said}");
+        assert_eq!(changes(&outcome, MarkingId(0)), "nothing");
     }
 }

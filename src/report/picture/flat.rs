@@ -67,6 +67,12 @@ pub fn flat(plan: &Plan, piece: &Piece, title: &str) -> String {
     svg.finish("img", title)
 }
 
+/// The picture's width where the piece in it is true to size, mm.
+pub fn true_width(plan: &Plan, piece: &Piece) -> f64 {
+    let (svg, frame) = sheet(film(plan, piece).bounds(), BELOW);
+    svg.width() / frame.scale
+}
+
 /// An empty picture that shows `bounds` with room for `below` pixels under it.
 pub fn sheet(bounds: Bounds, below: f64) -> (Svg, Frame) {
     let width = WIDTH - LEFT - RIGHT;
@@ -164,6 +170,20 @@ pub fn with<'a>(
 mod tests {
     use super::super::super::fixture;
     use super::*;
+
+    #[test]
+    fn true_to_size_a_piece_is_as_wide_as_its_dimension_says() {
+        let outcome = fixture::outcome();
+        let piece = &outcome.scales[0].pieces[0];
+        let text = flat(&outcome.plan, piece, "disc");
+        let read = roxmltree::Document::parse(&text).unwrap();
+        let bone = read.descendants().find(|n| n.attribute("fill") == Some("#efe9dc")).unwrap();
+        let ring = fixture::read_path(bone.attribute("d").unwrap()).concat();
+        let drawn = Bounds::from_points(ring).width();
+        let mm = drawn * true_width(&outcome.plan, piece) / WIDTH;
+        // 220 mm at 1/48; a tenth of a pixel is 2 µm here.
+        assert!((mm - 220.0 / 48.0).abs() < 0.005, "{mm}");
+    }
 
     #[test]
     fn the_flat_picture_carries_its_numbers_and_its_colours() {

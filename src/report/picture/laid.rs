@@ -67,19 +67,38 @@ impl<'a> Laid<'a> {
 
     /// Where a point of the flat piece lands; a point just off the film goes with the nearest triangle.
     pub fn land(&self, p: Point) -> Landing {
+        let (triangle, shares) = self.share(p);
+        let mix = |of: &[DVec3]| self.mixed(triangle, shares, of, DVec3::ZERO);
+        Landing { point: mix(&self.film.laid), normal: mix(&self.film.normals) }
+    }
+
+    /// Numbers known at the film's vertices, at a point of the flat piece.
+    pub fn mix(&self, p: Point, of: &[f64]) -> f64 {
+        let (triangle, shares) = self.share(p);
+        self.mixed(triangle, shares, of, 0.0)
+    }
+
+    fn mixed<T: Copy + std::ops::Mul<f64, Output = T> + std::ops::Add<Output = T>>(
+        &self,
+        triangle: usize,
+        shares: [f64; 3],
+        of: &[T],
+        none: T,
+    ) -> T {
+        let corners = self.film.triangles[triangle];
+        (0..3).map(|n| of[corners[n] as usize] * shares[n]).fold(none, |sum, part| sum + part)
+    }
+
+    /// The triangle that holds a point, and the shares of its corners.
+    fn share(&self, p: Point) -> (usize, [f64; 3]) {
         let (column, row) = self.square(p);
         let near = &self.squares[row * self.columns + column];
         let found = self.holding(p, near.iter().copied());
         // An outline's curve may bulge past the mesh's chord by a part of a triangle, no more.
-        let (triangle, shares) = match found {
+        match found {
             Some((triangle, shares, least)) if least > -0.5 => (triangle, shares),
             _ => self.nearest(p),
-        };
-        let corners = self.film.triangles[triangle];
-        let mix = |of: &[DVec3]| {
-            (0..3).map(|n| of[corners[n] as usize] * shares[n]).fold(DVec3::ZERO, |sum, part| sum + part)
-        };
-        Landing { point: mix(&self.film.laid), normal: mix(&self.film.normals) }
+        }
     }
 
     /// What of the film faces the camera and is not hidden.

@@ -20,6 +20,8 @@ pub mod limits;
 pub mod onpart;
 pub mod part;
 mod sampled;
+pub mod scene;
 pub mod sheet;
 pub mod strain;
 pub mod svg;
+pub mod whole;

@@ -2,12 +2,14 @@
 //!
 //! Curved sides are sampled round and along; ends and plates are flat areas that
 //! lyon's tessellator cuts into triangles. lyon's paths are `f32`: seven digits
-//! are plenty for a picture, and this file is the only one that sees them.
+//! are plenty for a picture, and only this file and `body` see them.
 //! Millimetres of the shape's own world.
 
+use super::camera::Camera;
 use super::laid::Landing;
 use super::sampled;
 use crate::flow::Shape;
+use crate::outline::Bounds;
 use crate::surface::grid::grid;
 use crate::units::Length;
 use glam::DVec3;
@@ -69,6 +71,12 @@ impl Solid {
                 grid(shape).map_or_else(Self::default, |grid| sampled::drawn(&grid))
             }
         }
+    }
+
+    /// The box of all corners on the camera's paper.
+    pub fn bounds(&self, camera: &Camera) -> Bounds {
+        let corners = self.faces.iter().flat_map(|face| &face.corners);
+        Bounds::from_points(corners.map(|corner| camera.paper(corner.point)))
     }
 
     /// Every length times `factor`.

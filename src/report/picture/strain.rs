@@ -17,14 +17,18 @@ use crate::report::sentence::percent;
 use crate::units::Model;
 
 /// From paper to a deep blue-green: one hue, each step darker, so that it reads in grey too.
-const STEPS: [&str; 5] = ["#e6eeee", "#b9d3d4", "#7fb0b5", "#3f8089", "#164e58"];
+pub const STEPS: [&str; 5] = ["#e6eeee", "#b9d3d4", "#7fb0b5", "#3f8089", "#164e58"];
 /// Less than this is no strain worth a picture: a ten-thousandth.
 const NOTHING: f64 = 1e-4;
 /// Room for the scale under the field.
 const BELOW: f64 = 62.0;
 
+/// The same colours by their parts.
+pub const SHADES: [[u8; 3]; 5] =
+    [[230, 238, 238], [185, 211, 212], [127, 176, 181], [63, 128, 137], [22, 78, 88]];
+
 /// Where a film's steps end, as shares: for stretch and for squeeze.
-fn steps(film: &Film) -> [[f64; 4]; 2] {
+pub fn steps(film: &Film) -> [[f64; 4]; 2] {
     let of = |plain: f64, softened: f64| [plain / 2.0, plain, (plain + softened) / 2.0, softened];
     [of(film.plain.stretch, film.softened.stretch), of(film.plain.squeeze, film.softened.squeeze)]
 }
@@ -67,12 +71,17 @@ fn position(amount: f64, ends: [f64; 4]) -> f64 {
 }
 
 /// The position at every vertex: the mean of its triangles, by area.
-fn field(film: &Film3, steps: [[f64; 4]; 2]) -> Vec<f64> {
+pub fn field(film: &Film3, steps: [[f64; 4]; 2]) -> Vec<f64> {
+    at_corners(film, |[most, least]| position(most - 1.0, steps[0]).max(position(1.0 - least, steps[1])))
+}
+
+/// A value of the triangles' stretches at every vertex: the mean of its triangles, by area.
+pub fn at_corners(film: &Film3, value: impl Fn([f64; 2]) -> f64) -> Vec<f64> {
     let mut sums = vec![(0.0, 0.0); film.flat.len()];
-    for (triangle, &[most, least]) in film.triangles.iter().zip(&film.stretches) {
+    for (triangle, &stretches) in film.triangles.iter().zip(&film.stretches) {
         let [a, b, c] = triangle.map(|k| film.flat[k as usize]);
         let area = (b - a).cross(c - a).abs();
-        let at = position(most - 1.0, steps[0]).max(position(1.0 - least, steps[1]));
+        let at = value(stretches);
         for &k in triangle {
             let sum = &mut sums[k as usize];
             *sum = (sum.0 + area * at, sum.1 + area);
@@ -160,6 +169,12 @@ mod tests {
     fn steps_end_where_the_film_gives_out() {
         let film = crate::flow::Films::default().decal;
         assert_eq!(steps(&film)[0].map(|v| crate::outline::number::rounded(v, 6)), [0.005, 0.01, 0.03, 0.05]);
+    }
+
+    #[test]
+    fn shades_are_the_steps() {
+        let hex = SHADES.map(|[r, g, b]| format!("#{r:02x}{g:02x}{b:02x}"));
+        assert_eq!(hex, STEPS);
     }
 
     #[test]

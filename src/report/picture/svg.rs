@@ -55,6 +55,17 @@ impl Svg {
         self.body += "/>";
     }
 
+    /// What was drawn in a group of this name elsewhere in the page.
+    pub fn again(&mut self, name: &str) {
+        self.open("use", &[], &[("href", &format!("#{name}"))]);
+        self.body += "/>";
+    }
+
+    /// A finished picture, its upper left corner at `at`.
+    pub fn inset(&mut self, at: Point, picture: &str) {
+        self.body += &format!("<g transform=\"translate({} {})\">{picture}</g>", number(at.x), number(at.y));
+    }
+
     /// Opens a group (`g`) or a link (`a`); every one is closed by [`Svg::end`] with the same name.
     pub fn begin(&mut self, element: &str, look: &[(&str, &str)]) {
         self.open(element, look, &[]);
@@ -78,7 +89,7 @@ impl Svg {
         let (w, h) = (number(self.width), number(self.height));
         let title = escaped(&plain(title));
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" role=\"{role}\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"{role}\" \
              aria-label=\"{title}\" font-size=\"11\" font-family=\"sans-serif\"><title>{title}</title>{}</svg>",
             self.body
         )

@@ -1,0 +1,129 @@
+//! The contact sheet: every part with its markings and their verdicts on one picture, to show to others.
+//!
+//! At the first scale of the spec; the verdicts are those of all scales. As SVG
+//! text that the crate's own raster turns into `overview.png`. Left out: links,
+//! findings, and parts past the first [`MOST`], which are counted.
+
+use super::html::changes;
+use super::picture::frame::{INK, stroke, words};
+use super::picture::scene::Look;
+use super::picture::sheet::Link;
+use super::picture::svg::{Svg, line};
+use super::picture::whole::{Occupied, Share};
+use super::tally;
+use super::text::{count, plain};
+use crate::flow::Outcome;
+use crate::outline::{Point, point};
+use crate::units::{Length, Model, PIXELS_PER_INCH, Size};
+
+/// Parts shown, and markings named under each.
+const MOST: usize = 24;
+const NAMED: usize = 8;
+/// A picture, and the columns it stands in.
+const LOOK: Look = Look { width: 300.0, height: 225.0, edge: 12.0, lights: 12, names: true };
+const COLUMNS: usize = 3;
+const MARGIN: f64 = 18.0;
+/// From one line of words to the next.
+const LINE: f64 = 16.0;
+const HEAD: f64 = 66.0;
+
+/// The picture as SVG, and its page: a picture pixel is a CSS pixel.
+pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
+    let parts = outcome.scales.first().map_or_else(Vec::new, |at| Occupied::all(&outcome.plan, at));
+    let shown = &parts[..parts.len().min(MOST)];
+    let columns = shown.len().clamp(1, COLUMNS);
+    let lines = shown.iter().map(|part| part.spots.len().min(NAMED + 1)).max().unwrap_or(0);
+    let (wide, high) = (LOOK.width + MARGIN, LOOK.height + LINE * (lines as f64 + 2.0) + MARGIN);
+    let rows = shown.len().div_ceil(columns).max(1);
+    let width = (MARGIN + wide * columns as f64).max(480.0);
+    let mut svg = Svg::new(width, HEAD + high * rows as f64 + MARGIN);
+    let line_of = |svg: &mut Svg, at: Point, said: &str, size: &str, weight: &str| {
+        let [class, anchor, fill] = words("word", "start");
+        svg.text(at, said, &[class, anchor, fill, ("font-size", size), ("font-weight", weight)]);
+    };
+    line_of(&mut svg, point(MARGIN, 30.0), &shortened(&plain(&outcome.plan.title), width / 9.0), "19", "600");
+    let mut about = tally::whole(outcome);
+    if parts.len() > shown.len() {
+        about += &format!("; {} not shown", count(parts.len() - shown.len(), "part"));
+    }
+    line_of(&mut svg, point(MARGIN, 50.0), &about, "13", "400");
+    svg.path(&line(&[point(MARGIN, HEAD - 7.0), point(width - MARGIN, HEAD - 7.0)]), &stroke(INK, "1"));
+    for (k, part) in shown.iter().enumerate() {
+        let spots = &part.spots;
+        let at = point(MARGIN + wide * (k % columns) as f64, HEAD + high * (k / columns) as f64);
+        let link = |_| Link { to: String::new(), id: String::new(), label: String::new() };
+        let name = plain(&outcome.plan.parts[part.part.0].name);
+        if let Some(picture) = part.picture(&part.corner(), LOOK, &name, Share::Alone, link) {
+            svg.inset(at, &picture);
+        }
+        let mut under = at + crate::outline::Vector::new(0.0, LOOK.height + LINE);
+        line_of(&mut svg, under, &shortened(&name, 38.0), "14", "600");
+        for (n, spot) in spots.iter().enumerate() {
+            under.y += LINE;
+            if n == NAMED {
+                line_of(&mut svg, under, &format!("and {} more", spots.len() - n), "13", "400");
+                break;
+            }
+            let piece = spot.first();
+            let marking = plain(&outcome.plan.markings[piece.marking.0].name);
+            let said = format!("{} {marking}: {}", spot.numbers(), verdicts(outcome, piece.marking));
+            line_of(&mut svg, under, &shortened(&said, 48.0), "13", "400");
+        }
+    }
+    let side = |pixels: f64| Length::inches(pixels / PIXELS_PER_INCH);
+    let page = Size { width: side(svg.width()), height: side(svg.height()) };
+    let text = svg.finish("img", &format!("{}: {}", outcome.plan.title, tally::whole(outcome)));
+    // Words on a part stand out from what is under them; a page has a style sheet for that.
+    let halo =
+        "stroke=\"#fff\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\" class=\"word";
+    (text.replace("class=\"word", halo), page)
+}
+
+/// `fits`, or what is wrong at which scale.
+fn verdicts(outcome: &Outcome, marking: crate::flow::MarkingId) -> String {
+    let pieces = outcome.scales.iter().flat_map(|at| &at.pieces).filter(|piece| piece.marking == marking);
+    let worst = pieces.map(|piece| piece.verdict).max();
+    match worst {
+        None => "not made".to_owned(),
+        Some(crate::flow::Verdict::Fits) => "fits".to_owned(),
+        Some(worst) if outcome.scales.len() == 1 => worst.word().to_owned(),
+        Some(worst) => {
+            let said = changes(outcome, marking);
+            let clauses: Vec<&str> = said
+                .split("; ")
+                .filter(|said| said.starts_with("to trim") || said.starts_with("oversize"))
+                .collect();
+            if clauses.is_empty() { worst.word().to_owned() } else { clauses.join(", ") }
+        }
+    }
+}
+
+/// About `most` letters, an ellipsis where something is left out.
+fn shortened(text: &str, most: f64) -> String {
+    let most = most as usize;
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    text.chars().take(most.saturating_sub(1)).chain(['…']).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::fixture;
+    use super::*;
+
+    #[test]
+    fn every_part_is_shown_with_its_verdicts() {
+        let (text, page) = contact(&fixture::three_scales());
+        let read = roxmltree::Document::parse(&text).unwrap();
+        let words: Vec<&str> =
+            read.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+        for said in
+            ["helmet", "door", "1 crown-disc: oversize", "2 crown-stripe: trim", "3–4 door-roundel: fits"]
+        {
+            assert!(words.contains(&said), "{said}: {words:?}");
+        }
+        // Two columns of 300 px and three margins of 18; 96 px are an inch.
+        assert!((page.width.to_inches() * 96.0 - 654.0).abs() < 1e-9);
+    }
+}
