@@ -9,6 +9,7 @@
 pub mod artwork;
 pub mod cutting;
 pub mod drawing;
+pub mod explained;
 pub mod film;
 pub mod finding;
 pub mod fit;
@@ -23,6 +24,7 @@ pub mod tools;
 pub use artwork::{Area, Artwork, Repeat};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
+pub use explained::Explained;
 pub use film::{Film, Films, Give};
 pub use finding::{Code, Finding, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};

@@ -1,0 +1,5 @@
+#![no_main]
+#[path = "../readers.rs"]
+mod readers;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| readers::font(bytes));
