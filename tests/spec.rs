@@ -113,7 +113,7 @@ fn wrong(old: &str, new: &str, message: &str, help: &str) {
 /// any other cure describes is the good spec itself, from which the slip was made.)
 #[track_caller]
 fn cure_works(text: &str, problem: &Problem) {
-    let starts = ["did you mean", "write `", "name the unit", "quote the colour: \""];
+    let starts = ["did you mean", "write `1/", "name the unit", "quote the colour: \""];
     if !starts.iter().any(|start| problem.help.starts_with(start)) {
         return;
     }
