@@ -258,9 +258,9 @@ markings:
                 cure: "Use the page the report names under `sheets`, or split the marking.",
                 example: "sheets: {page: A6}
 parts:
-  hangar: {shape: {flat: {width: 40 m, height: 40 m, face: left}}}
+  hangar: {shape: {flat: {width: 60 m, height: 60 m, face: left}}}
 markings:
-  badge: {part: hangar, draw: {disc: {diameter: 30 m}}, colour: red, make: decal}
+  badge: {part: hangar, draw: {disc: {diameter: 45 m}}, colour: red, make: decal}
 ",
                 old: "page: A6",
                 new: "page: A3",

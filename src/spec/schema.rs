@@ -88,10 +88,10 @@ fn tables(root: &mut Value) {
     let draw = "What they look like; what is missing is told by the columns.";
     table["properties"]["draw"] = json!({"description": draw, "type": ["object", "string"]});
     table["properties"]["table"] = json!({"description": "A CSV file.", "type": "string"});
-    root["definitions"]["Table of markings"] = table;
+    root["definitions"]["TableOfMarkings"] = table;
     root["properties"]["markings"]["additionalProperties"] = json!({
         "if": {"required": ["table"]},
-        "then": {"$ref": "#/definitions/Table of markings"},
+        "then": {"$ref": "#/definitions/TableOfMarkings"},
         "else": {"$ref": "#/definitions/Marking"},
     });
 }
