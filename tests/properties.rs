@@ -110,8 +110,9 @@ proptest! {
             prop_assert!(!fits || a.largest_fit >= 0.999, "fits, and yet only at {}\n{text}", a.largest_fit);
             prop_assert!(fits || a.largest_fit < 1.0, "does not fit, and yet would at {}\n{text}", a.largest_fit);
             let strain = &a.strain;
-            prop_assert!(strain.stretch_max >= strain.stretch_p99 - 1e-9, "{:?}\n{}", strain, text);
-            prop_assert!(strain.squeeze_max <= strain.squeeze_p99 + 1e-9, "{:?}\n{}", strain, text);
+            // Greatest strains are means over small discs, so they may fall a little short of the peaks' share.
+            prop_assert!(strain.stretch_max >= 0.9 * strain.stretch_p99 - 1e-5, "{:?}\n{}", strain, text);
+            prop_assert!(strain.squeeze_max <= 0.9 * strain.squeeze_p99 + 1e-5, "{:?}\n{}", strain, text);
             prop_assert!(strain.mean_abs.is_finite() && strain.mean_abs >= 0.0);
         }
         for at in &outcome.scales {
