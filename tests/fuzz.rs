@@ -8,10 +8,6 @@ mod readers;
 
 use std::fs;
 use std::path::Path;
-use std::time::{Duration, Instant};
-
-/// How long one small file may take, in whatever build: some hundred times what it does.
-const MOST: Duration = Duration::from_secs(10);
 
 fn replayed(kind: &str, more: &str, read: fn(&[u8])) {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -19,10 +15,8 @@ fn replayed(kind: &str, more: &str, read: fn(&[u8])) {
     let found = patterns.iter().flat_map(|below| glob::glob(&root.join(below).to_string_lossy()).unwrap());
     let mut count = 0;
     for path in found.map(Result::unwrap).filter(|path| path.is_file()) {
-        let begun = Instant::now();
         println!("{}", path.display());
         read(&fs::read(&path).unwrap());
-        assert!(begun.elapsed() < MOST, "{} takes {:?}", path.display(), begun.elapsed());
         count += 1;
     }
     assert!(count > 1, "the corpus of {kind} was found");
