@@ -36,7 +36,6 @@ impl Explained {
 
 impl Code {
     /// What it means and what to do about it.
-    #[expect(clippy::too_many_lines, reason = "one entry for each code")]
     pub const fn explained(self) -> Explained {
         match self {
             Self::Oversize => Explained {
