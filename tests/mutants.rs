@@ -130,8 +130,10 @@ fn spoiled_spec(seeds: &[String], chance: &mut Chance) -> String {
         let (from, to) = *chance.of(&tokens);
         let is_number = text[from..to].starts_with(|c: char| c.is_ascii_digit());
         match chance.below(12) {
-            0..=3 if is_number => text.replace_range(from..to, *chance.of(NUMBERS)),
-            0..=3 => text.replace_range(from..to, *chance.of(WORDS)),
+            0..=3 => {
+                let word = chance.of(if is_number { NUMBERS } else { WORDS });
+                text.replace_range(from..to, word);
+            }
             4 => text.replace_range(from..to, ""),
             5 => {
                 let (other_from, other_to) = *chance.of(&tokens);
@@ -168,7 +170,7 @@ fn spoiled_spec(seeds: &[String], chance: &mut Chance) -> String {
                 let grown = format!("{}{}", &text[from..to], chance.below(1000));
                 text.replace_range(from..to, &grown);
             }
-            _ => text.insert_str(to, " "),
+            _ => text.insert(to, ' '),
         }
         if text.trim().is_empty() {
             return text;
