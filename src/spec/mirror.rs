@@ -4,7 +4,7 @@
 //! [`Need`] or a [`May`], so that whatever is wrong with one leaves the others
 //! readable; the [resolver](super::resolve) finds the names, checks the sense
 //! and makes the plan. An enum is a choice: `{cone: {…}}`, or a word alone.
-//! What is said of a field here is what an editor shows: the [schema](super::schema) is made of these types.
+//! What is said of a field here is what an editor shows: the [schema](mod@super::schema) is made of these types.
 
 use super::lenient::{May, Need};
 pub use super::mirror_drawing::*;
