@@ -150,6 +150,109 @@ fn files_outside_the_folder_are_refused_unless_allowed() {
     }
 }
 
+/// A spec that names this file in one of the ways in which a spec can, and what is said of it.
+fn naming(folder: &Path, part: &str, draw: &str) -> String {
+    let text = GOOD.replace("{flat: {width: 1 m, height: 1 m, face: left}}", part);
+    let text = text.replace("{disc: {diameter: 30 in}}", draw);
+    fs::write(folder.join("spec.yaml"), text).unwrap();
+    let (code, out, err) = run(folder, &["check", "spec.yaml"]);
+    assert_eq!(code, 2, "{out}");
+    assert!(err.contains("spec.yaml:"), "no place: {err}");
+    assert!(!err.contains("root:") && !out.contains("root:"), "the file was read: {err}");
+    err
+}
+
+/// The file in three ways: by its own name, by way of folders, and through a link.
+#[cfg(unix)]
+fn refused(ending: &str, part: impl Fn(&str) -> String, draw: impl Fn(&str) -> String) {
+    let folder = bench();
+    let link = format!("link.{ending}");
+    std::os::unix::fs::symlink("/etc/passwd", folder.path().join(&link)).unwrap();
+    for name in ["/etc/passwd", "../../../../../../../../etc/passwd", &*link] {
+        let err = naming(folder.path(), &part(name), &draw(name));
+        // Of a mesh the ending is looked at first, and a name without one is no mesh.
+        let other = ending == "stl" && name != link && err.contains("no mesh that is read here");
+        assert!(other || err.contains("--allow-dir FOLDER"), "{name}: {err}");
+    }
+}
+
+const DOOR: &str = "{flat: {width: 1 m, height: 1 m, face: left}}";
+const DISC: &str = "{disc: {diameter: 30 in}}";
+
+#[cfg(unix)]
+#[test]
+fn artwork_from_elsewhere_is_refused() {
+    refused("svg", |_| DOOR.into(), |file| format!("{{artwork: {{file: {file}, width: 1 m}}}}"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_mesh_from_elsewhere_is_refused() {
+    refused("stl", |file| format!("{{mesh: {{file: {file}, unit: mm, size: full}}}}"), |_| DISC.into());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_font_from_elsewhere_is_refused() {
+    refused("ttf", |_| DOOR.into(), |file| format!("{{text: {{text: \"A\", font: {file}, height: 30 cm}}}}"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_table_of_points_from_elsewhere_is_refused() {
+    refused("csv", |file| format!("{{revolve: {{profile: {{file: {file}, unit: mm}}}}}}"), |_| DISC.into());
+}
+
+/// An SVG file may name others in many ways; not one of them is opened.
+#[test]
+fn what_artwork_points_to_is_refused() {
+    let folder = bench();
+    for (inner, words) in [
+        ("<image href=\"/etc/passwd\" width=\"9\" height=\"9\"/>", "raster image"),
+        ("<image href=\"file:///etc/passwd\" width=\"9\" height=\"9\"/>", "raster image"),
+        ("<use href=\"/etc/passwd#a\"/>", ""),
+        ("<rect width=\"9\" height=\"9\" fill=\"url(file:///etc/passwd#a)\"/>", ""),
+        ("<style>@import url(file:///etc/passwd);</style><rect width=\"9\" height=\"9\"/>", ""),
+    ] {
+        let svg = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\">{inner}</svg>");
+        fs::write(folder.path().join("a.svg"), svg).unwrap();
+        let text = GOOD.replace(DISC, "{artwork: {file: a.svg, width: 30 in}}");
+        fs::write(folder.path().join("spec.yaml"), text).unwrap();
+        let (_, out, err) = run(folder.path(), &["check", "spec.yaml"]);
+        assert!(!(out + &err).contains("root:") && err.contains(words), "{inner}: {err}");
+    }
+    let entity = "<!DOCTYPE svg [<!ENTITY e SYSTEM \"file:///etc/passwd\">]><svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"><text>&e;</text></svg>";
+    fs::write(folder.path().join("a.svg"), entity).unwrap();
+    let (code, out, err) = run(folder.path(), &["check", "spec.yaml"]);
+    assert!(code == 2 && !(out + &err).contains("root:"), "{err}");
+}
+
+/// Names that other systems take for devices, and names that they do not tell apart.
+#[test]
+fn folders_have_names_that_every_system_can_hold() {
+    let folder = bench();
+    for name in ["con", "AUX", "lpt1", "a:b", "x."] {
+        fs::write(folder.path().join(format!("{name}.yaml")), GOOD).unwrap();
+        let (code, _, err) = run(folder.path(), &["make", &format!("{name}.yaml"), "--dpi", "72"]);
+        assert_eq!(code, 0, "{name}: {err}");
+    }
+    let names = fs::read_dir(folder.path().join("out")).unwrap().map(|entry| entry.unwrap().file_name());
+    let names: Vec<String> = names.map(|name| name.into_string().unwrap().to_lowercase()).collect();
+    assert_eq!(names.len(), 5, "{names:?}");
+    for name in names {
+        // Microsoft, "Naming Files, Paths, and Namespaces": reserved names, characters, the last letter.
+        let stem = name.split('.').next().unwrap();
+        assert!(!["con", "prn", "aux", "nul"].contains(&stem), "{name}");
+        assert!(!(stem.len() == 4 && (stem.starts_with("com") || stem.starts_with("lpt"))), "{name}");
+        assert!(!name.contains(['<', '>', ':', '"', '/', '\\', '|', '?', '*']), "{name}");
+        assert!(!name.ends_with(['.', ' ']), "{name}");
+    }
+    fs::create_dir(folder.path().join("b")).unwrap();
+    fs::write(folder.path().join("b/SPEC.yaml"), GOOD.replace("[colours.yaml]", "[]")).unwrap();
+    let (code, _, err) = run(folder.path(), &["make", "spec.yaml", "b/SPEC.yaml", "--dpi", "72"]);
+    assert!(code == 2 && err.contains("b/SPEC.yaml would be written over spec.yaml"), "{err}");
+}
+
 /// A run that ends with its test.
 struct Running(Child);
 
@@ -193,6 +296,7 @@ fn is_whole(out: &Path) {
     }
 }
 
+/// `MARKLOFT_KILLS=300 cargo test --release --test batch killed` does it as often as was asked once.
 #[test]
 fn runs_killed_at_any_moment_leave_whole_files() {
     let folder = bench();
@@ -202,11 +306,13 @@ fn runs_killed_at_any_moment_leave_whole_files() {
     run(folder.path(), &[&MAKE[..], &["--force"]].concat());
     let whole = begun.elapsed();
     let good = files(&out);
-    for step in 0..24u32 {
+    let kills = std::env::var("MARKLOFT_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(24u32);
+    for kill in 0..kills {
         // Two colours in turn, so that there is something to be half done.
-        let red = if step % 2 == 0 { "c8321f" } else { "c8321e" };
+        let red = if kill % 2 == 0 { "c8321f" } else { "c8321e" };
         fs::write(folder.path().join("colours.yaml"), COLOURS.replace("c8321e", red)).unwrap();
-        killed(folder.path(), whole * step / 20);
+        // Spread over the run and a little past it by the golden section, which leaves no moment out for long.
+        killed(folder.path(), whole.mul_f64(1.2 * (f64::from(kill) * 0.618_034).fract()));
         is_whole(&out);
     }
     fs::write(folder.path().join("colours.yaml"), COLOURS).unwrap();

@@ -1,6 +1,7 @@
 //! Commands, messages and exit codes, as a user or a script meets them.
 
 use assert_cmd::Command;
+use markloft::flow::Code;
 use std::fs;
 use std::path::Path;
 
@@ -184,14 +185,31 @@ fn size_tells_a_length_at_each_scale() {
     }
 }
 
+/// What `explain` shows is tried: its example has the finding, and the change it names takes it away.
 #[test]
-fn every_finding_is_explained() {
+fn every_finding_is_explained_and_its_cure_works() {
     let (code, out, _) = run(markloft().arg("explain"));
     assert_eq!(code, 0);
-    for word in out.lines() {
+    assert_eq!(out.lines().count(), Code::ALL.len());
+    for known in Code::ALL {
+        let word = known.word();
         let (code, out, _) = run(markloft().args(["explain", word]));
         assert_eq!(code, 0);
-        assert!(out.starts_with(word) && out.len() > 60, "{out}");
+        let explained = known.explained();
+        assert!(
+            out.starts_with(word) && out.contains(explained.cause) && out.contains(explained.cure),
+            "{out}"
+        );
+        for line in explained.spec().lines() {
+            assert!(out.contains(&format!("  {line}\n")), "{line}");
+        }
+        let found = |spec: String| {
+            let (_, out, err) = run(markloft().args(["check", "-", "--format", "json"]).write_stdin(spec));
+            assert!(err.is_empty(), "{word}: {err}");
+            out.contains(&format!("\"code\": \"{word}\""))
+        };
+        assert!(found(explained.spec()), "the example of `{word}` has no such finding");
+        assert!(!found(explained.cured()), "the cure of `{word}` does not work");
     }
     assert_eq!(run(markloft().args(["explain", "nonsense"])).0, 2);
 }

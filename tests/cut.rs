@@ -1,7 +1,6 @@
 //! The cutting room from outside: paint sprayed through the masks by polygon booleans,
 //! a trailing knife driven along the HPGL as it was written, files measured by readers of this file's own.
 
-#[expect(dead_code, reason = "shared with other tests, which use the rest of it")]
 mod common;
 
 use common::{add, plain, plan};

@@ -106,6 +106,30 @@ fn wrong(old: &str, new: &str, message: &str, help: &str) {
     assert!(problem.message.contains(message), "message: {}", problem.message);
     assert!(problem.help.contains(help), "help: {}", problem.help);
     assert_eq!(problem.place.to_string(), place, "{}", problem.message);
+    cure_works(&text, problem);
+}
+
+/// Where a cure is words to write, they are written in the place that is marked, and the problem is gone. (What
+/// any other cure describes is the good spec itself, from which the slip was made.)
+#[track_caller]
+fn cure_works(text: &str, problem: &Problem) {
+    let starts = ["did you mean", "write `1/", "name the unit", "quote the colour: \""];
+    if !starts.iter().any(|start| problem.help.starts_with(start)) {
+        return;
+    }
+    let line: usize = text.split_inclusive('\n').take(problem.place.line as usize - 1).map(str::len).sum();
+    let column = problem.place.column as usize - 1;
+    let start = line + text[line..].char_indices().nth(column).map_or(0, |(byte, _)| byte);
+    let end = start + problem.excerpt.len;
+    let words = problem.help.split('`').skip(1).step_by(2);
+    let quoted = problem.help.strip_prefix("quote the colour: ");
+    // What stood after a colour that was read as a comment is back once it is quoted.
+    let cured = |word: &str| format!("{}{word}{}", &text[..start], &text[end..]);
+    let gone = |word: &str| match read("a.yaml", cured(word).as_bytes(), &alone) {
+        Ok(_) => true,
+        Err(problems) => problems.iter().all(|other| other.message != problem.message),
+    };
+    assert!(words.chain(quoted).any(gone), "no cure in `{}` works", problem.help);
 }
 
 fn mm<W: Copy>(length: Length<W>) -> f64 {

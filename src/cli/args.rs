@@ -93,6 +93,12 @@ pub enum Command {
     Completions { shell: clap_complete::Shell },
     /// Write a man page to standard output
     Man,
+    /// Write the JSON Schema of the language to standard output, for editors
+    Schema {
+        /// That of a file that specs share by `use`, instead of a spec's
+        #[arg(long)]
+        shared: bool,
+    },
     /// Say what a finding means and what to do about it
     Explain {
         /// A word from the report, such as `oversize`; without one, all of them are listed

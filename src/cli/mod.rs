@@ -7,6 +7,7 @@
 mod args;
 mod calibrate;
 mod check;
+mod explain;
 mod make;
 mod progress;
 mod shell;
@@ -91,7 +92,8 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
         }
         Command::Completions { shell } => shell::completions(&terminal, shell),
         Command::Man => shell::man(&terminal),
-        Command::Explain { code } => explain(&terminal, code.as_deref()),
+        Command::Schema { shared } => shell::schema(&terminal, shared),
+        Command::Explain { code } => explain::explain(&terminal, code.as_deref()),
     };
     if to_people && exit != Exit::Done {
         terminal.err(&format!("exit code {}: {}\n", exit as u8, exit.words()));
@@ -116,25 +118,6 @@ fn demo(terminal: &Terminal, out: &Path, dpi: Option<crate::units::Dpi>) -> Exit
             terminal.out(&table(terminal, &outcome));
             terminal.out(&said_written(&out.join(&outcome.plan.name), written.len()));
             Exit::Done
-        }
-    }
-}
-
-fn explain(terminal: &Terminal, code: Option<&str>) -> Exit {
-    let Some(code) = code else {
-        let words = crate::flow::Code::ALL.map(crate::flow::Code::word).join("\n");
-        terminal.out(&format!("{words}\n"));
-        return Exit::Done;
-    };
-    match crate::flow::Code::ALL.into_iter().find(|known| known.word() == code) {
-        Some(known) => {
-            terminal.out(&format!("{}\n", known.explained()));
-            Exit::Done
-        }
-        None => {
-            let words = crate::flow::Code::ALL.map(crate::flow::Code::word).join(", ");
-            terminal.err(&format!("error: there is no finding `{code}`\n  help: the findings are {words}\n"));
-            Exit::Wrong
         }
     }
 }

@@ -1,8 +1,9 @@
-//! What a shell and its readers of manuals want: completions, a man page.
+//! What shells, readers of manuals and editors want: completions, a man page, a schema.
 
 use super::Exit;
 use super::args::Args;
 use super::terminal::Terminal;
+use crate::spec;
 use clap::CommandFactory;
 
 pub fn completions(terminal: &Terminal, shell: clap_complete::Shell) -> Exit {
@@ -27,5 +28,11 @@ pub fn man(terminal: &Terminal) -> Exit {
         return Exit::File;
     }
     terminal.out(&String::from_utf8_lossy(&page));
+    Exit::Done
+}
+
+/// The JSON Schema of specs, or of the files that they share.
+pub fn schema(terminal: &Terminal, shared: bool) -> Exit {
+    terminal.out(&format!("{:#}\n", spec::schema(shared)));
     Exit::Done
 }

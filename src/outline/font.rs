@@ -10,6 +10,8 @@ use crate::units::World;
 use harfrust::{Direction, ShapeOptions, ShaperData, UnicodeBuffer};
 use skrifa::instance::{LocationRef, Size};
 use skrifa::outline::{DrawSettings, OutlinePen};
+use skrifa::raw::TableProvider;
+use skrifa::raw::tables::glyf::Glyph;
 use skrifa::{FontRef, GlyphId, MetadataProvider};
 use std::fmt;
 use std::sync::Arc;
@@ -59,6 +61,9 @@ impl Font {
         let font = FontRef::from_index(&bytes, 0).map_err(|_| "it is no OpenType or TrueType font")?;
         if font.outline_glyphs().format().is_none() {
             return Err("its letters are no outlines");
+        }
+        if !is_sound(&font) {
+            return Err("it is damaged: a letter in it has an outline without points");
         }
         // The H is measured; what the font says of itself is asked where it has no H.
         let metrics = font.metrics(Size::unscaled(), LocationRef::default());
@@ -187,6 +192,16 @@ pub fn without_overlap<W: World>(outline: &Outline<W>, close: f64) -> Outline<W>
     let clean = flat.cleaned();
     let whole = flat.area();
     if (clean.area() - whole).abs() <= 1e-6 * whole.abs() { outline.clone() } else { clean.to_outline() }
+}
+
+/// Whether no TrueType glyph has the data of an outline and not one point: skrifa 0.44 panics at such a glyph.
+pub(super) fn is_sound(font: &FontRef<'_>) -> bool {
+    let (Ok(places), Ok(glyphs)) = (font.loca(None), font.glyf()) else { return true };
+    let hollow = |glyph: u32| {
+        let read = places.get_glyf(GlyphId::new(glyph), &glyphs);
+        matches!(read, Ok(Some(Glyph::Simple(simple))) if simple.num_points() == 0 && !simple.glyph_data().is_empty())
+    };
+    !(0..u32::try_from(places.len()).unwrap_or(u32::MAX)).any(hollow)
 }
 
 /// A glyph's own outline, counter-clockwise, in units of the font.

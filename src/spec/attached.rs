@@ -2,8 +2,8 @@
 
 use super::lenient::{May, Need};
 use super::log::At;
-use super::mirror::{Named, Part, Shape};
-use super::shapes::{Listed, Table};
+use super::mirror::{Named, Part};
+use super::shapes::{Listed, Shape, Table};
 use super::words::Text;
 use std::collections::BTreeMap;
 use std::sync::Arc;

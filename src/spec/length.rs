@@ -34,6 +34,18 @@ const UNITS: [(&str, Unit); 13] = [
     ("′", Unit::Foot),
 ];
 
+/// A word of [`UNITS`] as a regular expression (ECMA 262), in any case, for the schema.
+pub const UNIT: &str = "[mM][mM]|[cC][mM]|[mM]|[iI][nN]|[fF][tT]|inch|inches|foot|feet|\"|″|'|′";
+
+/// A length as a regular expression (ECMA 262), for the schema.
+pub const LENGTH: &str = concat!(
+    "[-−+]? *",
+    r"(([0-9]+\.?[0-9]*|\.[0-9]+) +[0-9]+\.?[0-9]* */ *|([0-9]+\.?[0-9]*|\.[0-9]+) */ *)?([0-9]+\.?[0-9]*|\.[0-9]+)",
+    " *([mM][mM]|[cC][mM]|[mM]|[iI][nN]([cC][hH]([eE][sS])?)?|[fF]([tT]|[oO][oO][tT]|[eE][eE][tT])|[\"″'′])",
+    r"( *(([0-9]+\.?[0-9]*|\.[0-9]+) +[0-9]+\.?[0-9]* */ *|([0-9]+\.?[0-9]*|\.[0-9]+) */ *)?([0-9]+\.?[0-9]*|\.[0-9]+)",
+    " *([iI][nN]([cC][hH]([eE][sS])?)?|[\"″]))?",
+);
+
 /// Units named in help: one word for each.
 const NAMED: usize = 5;
 

@@ -15,11 +15,13 @@ use super::log::{At, Log, Spot, Wrong};
 use super::problem::{known, shown};
 use super::survey::colour_read_as_comment;
 use super::tree::{Content, Node};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::value::{BoolDeserializer, StrDeserializer, UsizeDeserializer};
 use serde::de::{
     Deserialize, DeserializeSeed, Deserializer, EnumAccess, IntoDeserializer, MapAccess, SeqAccess,
     VariantAccess, Visitor,
 };
+use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 
@@ -27,7 +29,7 @@ use std::marker::PhantomData;
 pub const BY_FORM: &str = "(by form)";
 /// serde names by which a [`Got`] makes itself known to the reader.
 const NEED: &str = "(need)";
-const MAY: &str = "(may)";
+pub const MAY: &str = "(may)";
 
 /// A value with its place, or the place where it would be.
 #[derive(Clone, Debug)]
@@ -62,6 +64,25 @@ impl<T, const NEEDED: bool> Got<T, NEEDED> {
 impl<'de, T: Deserialize<'de>, const NEEDED: bool> Deserialize<'de> for Got<T, NEEDED> {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         reader.deserialize_newtype_struct(if NEEDED { NEED } else { MAY }, GotVisitor(PhantomData))
+    }
+}
+
+impl<T: JsonSchema, const NEEDED: bool> JsonSchema for Got<T, NEEDED> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+
+    /// That of the value; what may be left out says so, for the schema's maker to find.
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let mut schema = generator.subschema_for::<T>();
+        if !NEEDED {
+            schema.insert(MAY.to_owned(), true.into());
+        }
+        schema
     }
 }
 

@@ -19,6 +19,7 @@ mod mirror;
 mod mirror_drawing;
 mod problem;
 mod resolve;
+mod schema;
 mod shapes;
 mod source;
 mod survey;
@@ -28,6 +29,7 @@ mod words;
 
 pub use problem::{Excerpt, Problem};
 pub use resolve::plan_name;
+pub use schema::schema;
 pub use source::MAX_BYTES;
 
 use crate::flow::Plan;

@@ -11,22 +11,38 @@ pub use drawn::*;
 pub use film::Effort;
 pub use measure::{Around, Free};
 
-use super::length::unit_mm;
+use super::length::{UNIT, unit_mm};
 use super::log::Wrong;
 use super::problem::{known, shown};
 use crate::flow::{Align, End, Ground, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
 use crate::surface::mesh::Way;
 use crate::units::{Angle, Full, Length, Model, Scale};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, Unexpected, Visitor};
+use serde_json::{Value, json};
+use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 
 /// A value that is written as one word or number.
-pub trait Word: Sized {
+pub trait Word: Sized + Clone {
     /// With an example, to go after "write".
     const WANTED: &'static str;
 
-    fn text(text: &str) -> Result<Self, Wrong>;
+    /// The words it may be, each with what it stands for.
+    fn words() -> Vec<(&'static str, Self)> {
+        Vec::new()
+    }
+
+    fn text(text: &str) -> Result<Self, Wrong> {
+        choose(text, &Self::words())
+    }
+
+    /// What else than [`Word::words`] may be written, as alternatives of a JSON Schema. An editor is told no
+    /// more than the form: sizes and sense are the reader's.
+    fn forms() -> Vec<Value> {
+        Vec::new()
+    }
 
     /// From a number that YAML knows as one.
     fn number(number: f64) -> Result<Self, Wrong> {
@@ -58,22 +74,61 @@ impl<T: Word> Visitor<'_> for WordVisitor<T> {
 }
 
 macro_rules! words {
-    ($($word:ty),*) => { $(
+    ($($word:ident),*) => { words!($($word as stringify!($word)),*); };
+    ($($word:ty as $name:expr),*) => { $(
         impl<'de> Deserialize<'de> for $word {
             fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
                 reader.deserialize_any(WordVisitor(PhantomData))
             }
         }
+
+        impl JsonSchema for $word {
+            fn schema_name() -> Cow<'static, str> {
+                $name.into()
+            }
+
+            fn schema_id() -> Cow<'static, str> {
+                concat!(module_path!(), stringify!($word)).into()
+            }
+
+            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+                schema_of::<Self>()
+            }
+        }
     )* };
 }
 
-words!(Length<Full>, Length<Model>, Angle, Scale, View, Make, SizeBy, Around, MaskFilm, Round, Depth);
-words!(Text, Number, Count, Switch, Share, Rgb, Ends, Keep, Page, Version, Hand, HelixEnds, Free);
-words!(Unit, Digits, Way);
+words!(Length<Full> as "Length", Length<Model> as "PhysicalLength", View as "Side", Around as "Around");
+words!(Angle, Scale, Make, SizeBy, MaskFilm, Round, Depth, Text, Number, Count, Switch, Share, Rgb, Ends);
+words!(Keep, Page, Version, Hand, HelixEnds, Free, Unit, Digits, Way);
 words!(Cornered, Data, Filled, Seed, UnitOf);
 words!(Proportion, Align, BowSide, Upright);
 words!(Turning, Effort, Price);
 words!(Ground, Shades, PdfFiles, Lined);
+
+/// A decimal number as [`plain`] reads it, for schemas.
+const NUMBER: &str = r"[-+−]?([0-9]+\.?[0-9]*|\.[0-9]+)";
+
+/// A text of this form and nothing else, but for white space round it.
+fn pattern(form: &str) -> Value {
+    json!({"type": "string", "pattern": format!("^\\s*({form})\\s*$")})
+}
+
+/// A word of the language, as a JSON Schema: its words and its other forms.
+fn schema_of<T: Word>() -> Schema {
+    let words: Vec<&str> = T::words().into_iter().map(|(word, _)| word).collect();
+    let mut forms = T::forms();
+    if !words.is_empty() {
+        forms.insert(0, json!({"type": "string", "enum": words}));
+    }
+    let mut schema = match <[Value; 1]>::try_from(forms) {
+        Ok([one]) => Schema::try_from(one).unwrap_or_default(),
+        Err(none) if none.is_empty() => Schema::default(),
+        Err(several) => json_schema!({"anyOf": several}),
+    };
+    schema.insert("description".to_owned(), T::WANTED.into());
+    schema
+}
 
 /// Free text, or a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -198,6 +253,10 @@ fn plain(text: &str) -> Option<f64> {
 impl Word for Share {
     const WANTED: &'static str = "a per cent such as `1.5 %`";
 
+    fn forms() -> Vec<Value> {
+        vec![pattern(&format!(r"{NUMBER} *%"))]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         let wrong = || {
             let help = format!("write {}", Self::WANTED);
@@ -230,6 +289,10 @@ impl Rgb {
 impl Word for Rgb {
     const WANTED: &'static str = "a colour such as \"#c8321e\", quoted";
 
+    fn forms() -> Vec<Value> {
+        vec![pattern("#([0-9a-fA-F]{3}|[0-9a-fA-F]{6})")]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         let wrong =
             || Wrong::new(format!("`{}` is not a colour", shown(text)), format!("write {}", Self::WANTED));
@@ -239,6 +302,10 @@ impl Word for Rgb {
 
 impl Word for Text {
     const WANTED: &'static str = "a text";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": ["string", "number", "boolean"]})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         /// Longer than any note, shorter than a page can hold.
@@ -253,6 +320,10 @@ impl Word for Text {
 
 impl Word for Number {
     const WANTED: &'static str = "a plain number";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "number"})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         Err(Wrong::new(
@@ -269,6 +340,10 @@ impl Word for Number {
 
 impl Word for Count {
     const WANTED: &'static str = "a whole number such as `5`";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "integer", "minimum": 1})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let message = format!("`{}` is not a whole number", shown(text));
@@ -293,13 +368,21 @@ impl Word for Count {
 impl Word for Switch {
     const WANTED: &'static str = "`true` or `false`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("true", true), ("false", false)]).map(Self)
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "boolean"})]
+    }
+
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("true", Self(true)), ("false", Self(false))]
     }
 }
 
 impl Word for Version {
     const WANTED: &'static str = "the version of the language, `1`";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"const": 1})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let message = format!("version `{}` of the language is not known here", shown(text));
@@ -314,24 +397,24 @@ impl Word for Version {
 impl Word for View {
     const WANTED: &'static str = "a side such as `left`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &Self::ALL.map(|view| (view.word(), view)))
+    fn words() -> Vec<(&'static str, Self)> {
+        Self::ALL.map(|view| (view.word(), view)).into()
     }
 }
 
 impl Word for Make {
     const WANTED: &'static str = "`decal`, `mask` or `tape`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[Self::Decal, Self::Mask, Self::Tape].map(|make| (make.word(), make)))
+    fn words() -> Vec<(&'static str, Self)> {
+        [Self::Decal, Self::Mask, Self::Tape].map(|make| (make.word(), make)).into()
     }
 }
 
 impl Word for MaskFilm {
     const WANTED: &'static str = "`window` or `cover`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("window", Self::Window), ("cover", Self::Cover)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("window", Self::Window), ("cover", Self::Cover)]
     }
 }
 
@@ -372,35 +455,35 @@ impl Word for Lined {
 impl Word for Round {
     const WANTED: &'static str = "`clockwise` or `counter-clockwise`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("clockwise", Self::Clockwise), ("counter-clockwise", Self::Counter)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("clockwise", Self::Clockwise), ("counter-clockwise", Self::Counter)]
     }
 }
 
 impl Word for Depth {
     const WANTED: &'static str = "`kiss` or `through`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("kiss", Self::Kiss), ("through", Self::Through)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("kiss", Self::Kiss), ("through", Self::Through)]
     }
 }
 
 impl Word for SizeBy {
     const WANTED: &'static str = "`scale` or `part`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("scale", Self::Scale), ("part", Self::Part)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("scale", Self::Scale), ("part", Self::Part)]
     }
 }
 
 impl Word for Ends {
     const WANTED: &'static str = "`front`, `rear`, `ends` or `no`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
+    fn words() -> Vec<(&'static str, Self)> {
         let (front, rear) = (End::Front, End::Rear);
-        let words =
+        let ends =
             [("front", vec![front]), ("rear", vec![rear]), ("ends", vec![front, rear]), ("no", vec![])];
-        choose(text, &words).map(Self)
+        ends.map(|(word, ends)| (word, Self(ends))).into()
     }
 }
 
@@ -420,29 +503,33 @@ impl Keep {
 impl Word for Keep {
     const WANTED: &'static str = "a side such as `behind`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &Self::ALL)
+    fn words() -> Vec<(&'static str, Self)> {
+        Self::ALL.into()
     }
 }
 
 impl Word for Hand {
     const WANTED: &'static str = "`right` or `left`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("right", Self::Right), ("left", Self::Left)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("right", Self::Right), ("left", Self::Left)]
     }
 }
 
 impl Word for HelixEnds {
     const WANTED: &'static str = "`square` or `flush`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("square", Self::Square), ("flush", Self::Flush)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("square", Self::Square), ("flush", Self::Flush)]
     }
 }
 
 impl Word for Unit {
     const WANTED: &'static str = "a unit such as `mm` or `in`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(UNIT)]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         unit_mm(text).map(Self)
@@ -452,6 +539,10 @@ impl Word for Unit {
 impl Word for Digits {
     const WANTED: &'static str = "four digits such as \"2412\", quoted";
 
+    fn forms() -> Vec<Value> {
+        vec![pattern("[0-9]{4}"), json!({"type": "integer"})]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         Ok(Self(text.into()))
     }
@@ -459,6 +550,10 @@ impl Word for Digits {
 
 impl Word for Way {
     const WANTED: &'static str = "an axis of the file such as `+y`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern("[+-]?[xyzXYZ]")]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         Self::from_word(&text.to_ascii_lowercase()).ok_or_else(|| {
@@ -471,17 +566,16 @@ impl Word for Way {
 impl Word for Page {
     const WANTED: &'static str = "a paper size such as `A4`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
+    fn words() -> Vec<(&'static str, Self)> {
         // ISO 216; letter is ANSI A, 8 1/2 × 11 in (ASME Y14.1).
         let letter = Self { width: Length::inches(8.5), height: Length::inches(11.0) };
-        let papers = [
+        vec![
             ("A3", Self::mm(297.0, 420.0)),
             ("A4", Self::mm(210.0, 297.0)),
             ("A5", Self::mm(148.0, 210.0)),
             ("A6", Self::mm(105.0, 148.0)),
             ("letter", letter),
-        ];
-        choose(text, &papers)
+        ]
     }
 }
 

@@ -254,8 +254,6 @@ fn encoding(error: png::EncodingError) -> io::Error {
     }
 }
 
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -3,6 +3,7 @@
 //! usvg would take a lacking letter from another font, and drop a line whose font
 //! it does not find; so every letter is looked up in the font's own table first.
 
+use super::super::font::is_sound;
 use super::Refused;
 use super::survey::tag;
 use skrifa::{FontRef, MetadataProvider};
@@ -22,7 +23,7 @@ pub struct Face {
 impl Face {
     /// From the bytes of an OpenType or TrueType file; `None` where they are no font.
     pub fn new(name: &str, bytes: Vec<u8>) -> Option<Self> {
-        FontRef::new(&bytes).ok()?;
+        FontRef::new(&bytes).ok().filter(is_sound)?;
         let bytes = Arc::new(bytes);
         let mut fonts = fontdb::Database::new();
         fonts.load_font_source(fontdb::Source::Binary(Arc::clone(&bytes) as _));

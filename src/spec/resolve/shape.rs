@@ -21,34 +21,34 @@ use glam::DVec3;
 use std::sync::Arc;
 
 /// A shape, where it can be made.
-pub fn shape(log: &Log, given: &mirror::Shape, attached: &Attached) -> Option<Form> {
+pub fn shape(log: &Log, given: &shapes::Shape, attached: &Attached) -> Option<Form> {
     let size = |got: &Need<Length<Full>>| positive(log, got);
     let simple = match given {
-        mirror::Shape::Flat(flat) => {
+        shapes::Shape::Flat(flat) => {
             let (width, height) = (size(&flat.width), size(&flat.height));
             Shape::Flat { width: width?, height: height?, face: *flat.face.get()? }
         }
-        mirror::Shape::Cylinder(cylinder) => {
+        shapes::Shape::Cylinder(cylinder) => {
             let (diameter, length) = (size(&cylinder.diameter), size(&cylinder.length));
             Shape::Cylinder { diameter: diameter?, length: length? }
         }
-        mirror::Shape::Cone(given) => cone(log, given)?,
-        mirror::Shape::Sphere(sphere) => Shape::Sphere { diameter: size(&sphere.diameter)? },
-        mirror::Shape::Ellipsoid(ellipsoid) => {
+        shapes::Shape::Cone(given) => cone(log, given)?,
+        shapes::Shape::Sphere(sphere) => Shape::Sphere { diameter: size(&sphere.diameter)? },
+        shapes::Shape::Ellipsoid(ellipsoid) => {
             let (length, width) = (size(&ellipsoid.length), size(&ellipsoid.width));
             let height = size(&ellipsoid.height);
             Shape::Ellipsoid { length: length?, width: width?, height: height? }
         }
-        mirror::Shape::Revolve(given) => return revolve(log, given, attached),
-        mirror::Shape::Loft(given) => return loft(log, given, attached),
-        mirror::Shape::Tube(given) => return tube(log, given, attached),
-        mirror::Shape::Extrude(given) => return extrude(log, given, attached),
-        mirror::Shape::Mesh(given) => return scanned(log, given, attached),
+        shapes::Shape::Revolve(given) => return revolve(log, given, attached),
+        shapes::Shape::Loft(given) => return loft(log, given, attached),
+        shapes::Shape::Tube(given) => return tube(log, given, attached),
+        shapes::Shape::Extrude(given) => return extrude(log, given, attached),
+        shapes::Shape::Mesh(given) => return scanned(log, given, attached),
     };
     Form::new(simple).ok()
 }
 
-fn cone(log: &Log, given: &mirror::Cone) -> Option<Shape> {
+fn cone(log: &Log, given: &shapes::Cone) -> Option<Shape> {
     let (front, rear) = (not_negative(log, &given.front), not_negative(log, &given.rear));
     let length = positive(log, &given.length);
     let (front, rear, length) = (front?, rear?, length?);

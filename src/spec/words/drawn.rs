@@ -1,13 +1,16 @@
 //! The words of drawings and lettering: paths, chance, corners, texts, proportions.
 
 use super::measure::unitless;
-use super::{Word, choose, plain};
+use super::{NUMBER, Word, choose, pattern, plain};
 use crate::flow::Align;
-use crate::spec::length::{bare, length};
+use crate::spec::length::{LENGTH, UNIT, bare, length};
 use crate::spec::log::Wrong;
 use crate::spec::problem::shown;
 use crate::units::{Angle, Full, Length};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, Visitor};
+use serde_json::{Value, json};
+use std::borrow::Cow;
 use std::fmt;
 
 /// Where chance starts from.
@@ -61,6 +64,10 @@ pub struct Upright(pub Angle);
 impl Word for Seed {
     const WANTED: &'static str = "a whole number such as `7`";
 
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "integer", "minimum": 0})]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         let message = format!("`{}` is not a whole number", shown(text));
         Err(Wrong::new(message, format!("write {}", Self::WANTED)))
@@ -80,6 +87,10 @@ impl Word for Seed {
 impl Word for Data {
     const WANTED: &'static str = "path data such as \"M0 0 L10 0 L10 5 Z\"";
 
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "string"})]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         /// Some ten thousand curves.
         const LONGEST: usize = 400_000;
@@ -93,6 +104,10 @@ impl Word for Data {
 
 impl Word for UnitOf {
     const WANTED: &'static str = "a unit such as `mm`, or a length such as `2.5 mm`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(UNIT), pattern(LENGTH)]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let whole =
@@ -108,22 +123,32 @@ impl Word for UnitOf {
 impl Word for Cornered {
     const WANTED: &'static str = "`square` or `round`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("square", Self::Square), ("round", Self::Round)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("square", Self::Square), ("round", Self::Round)]
     }
 }
 
 impl Word for Filled {
     const WANTED: &'static str = "`non-zero` or `even-odd`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("non-zero", Self::NonZero), ("even-odd", Self::EvenOdd)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("non-zero", Self::NonZero), ("even-odd", Self::EvenOdd)]
     }
 }
 
 impl<'de> Deserialize<'de> for Phrase {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         reader.deserialize_any(PhraseVisitor)
+    }
+}
+
+impl JsonSchema for Phrase {
+    fn schema_name() -> Cow<'static, str> {
+        "Phrase".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({"type": "string", "description": "a text, in quotes"})
     }
 }
 
@@ -166,6 +191,14 @@ impl Visitor<'_> for PhraseVisitor {
 impl Word for Proportion {
     const WANTED: &'static str = "a share of the height such as `1/6`, or a length such as `2 in`";
 
+    fn forms() -> Vec<Value> {
+        vec![
+            json!({"type": "number", "minimum": 0, "maximum": 10}),
+            pattern(&format!("{NUMBER}( */ *{NUMBER})?")),
+            pattern(LENGTH),
+        ]
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         let share = match text.split_once('/') {
             Some((above, below)) => plain(above).zip(plain(below)).map(|(above, below)| above / below),
@@ -189,26 +222,35 @@ impl Word for Proportion {
 impl Word for Align {
     const WANTED: &'static str = "`left`, `centre` or `right`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("left", Self::Left), ("centre", Self::Centre), ("right", Self::Right)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("left", Self::Left), ("centre", Self::Centre), ("right", Self::Right)]
     }
 }
 
 impl Word for BowSide {
     const WANTED: &'static str = "`over` or `under`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("over", Self::Over), ("under", Self::Under)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("over", Self::Over), ("under", Self::Under)]
     }
 }
 
 impl Word for Upright {
     const WANTED: &'static str = "`upright`, `level` or an angle such as `45 deg`";
 
+    fn words() -> Vec<(&'static str, Self)> {
+        [("upright", 90.0), ("level", 0.0)]
+            .map(|(word, degrees)| (word, Self(Angle::degrees(degrees))))
+            .into()
+    }
+
+    fn forms() -> Vec<Value> {
+        Angle::forms()
+    }
+
     fn text(text: &str) -> Result<Self, Wrong> {
         if text.starts_with(|c: char| c.is_alphabetic()) {
-            let words = [("upright", 90.0), ("level", 0.0)];
-            return choose(text, &words).map(|degrees| Self(Angle::degrees(degrees)));
+            return choose(text, &Self::words());
         }
         Angle::text(text).map(Self)
     }

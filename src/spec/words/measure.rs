@@ -1,10 +1,11 @@
 //! Measures: lengths and angles with their units, the way round a part, scales.
 
-use super::{Word, choose, plain};
-use crate::spec::length::{bare, length};
+use super::{NUMBER, Word, choose, pattern, plain};
+use crate::spec::length::{LENGTH, bare, length};
 use crate::spec::log::Wrong;
 use crate::spec::problem::shown;
 use crate::units::{Angle, Full, Length, Model, Scale};
+use serde_json::{Value, json};
 
 /// An angle round a part from the top: an angle, or one of the four sides.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -12,6 +13,10 @@ pub struct Around(pub Angle);
 
 impl Word for Length<Full> {
     const WANTED: &'static str = "a length such as `18 in` or `460 mm`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(LENGTH)]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         length(text)
@@ -24,6 +29,10 @@ impl Word for Length<Full> {
 
 impl Word for Length<Model> {
     const WANTED: &'static str = "a length such as `5.2 mm`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(LENGTH)]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         length(text)
@@ -44,6 +53,10 @@ pub(super) fn unitless(number: f64, bare: impl Fn(&str) -> Wrong) -> Wrong {
 
 impl Word for Angle {
     const WANTED: &'static str = "an angle such as `45 deg` or `45°`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(&format!("{NUMBER} *(degrees|degree|deg|°)"))]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         /// Ten turns: more is a slip.
@@ -75,11 +88,19 @@ fn bare_angle(number: &str) -> Wrong {
 impl Word for Around {
     const WANTED: &'static str = "`top`, `left`, `bottom`, `right` or an angle such as `45 deg`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
+    fn words() -> Vec<(&'static str, Self)> {
         // Polar angle about the section's centre, counted from the top over the left.
         let sides = [("top", 0.0), ("left", 90.0), ("bottom", 180.0), ("right", 270.0)];
+        sides.map(|(word, degrees)| (word, Self(Angle::degrees(degrees)))).into()
+    }
+
+    fn forms() -> Vec<Value> {
+        Angle::forms()
+    }
+
+    fn text(text: &str) -> Result<Self, Wrong> {
         if text.starts_with(|c: char| c.is_alphabetic()) {
-            return choose(text, &sides).map(|degrees| Self(Angle::degrees(degrees)));
+            return choose(text, &Self::words());
         }
         Angle::text(text).map(Self)
     }
@@ -91,6 +112,10 @@ impl Word for Around {
 
 impl Word for Scale {
     const WANTED: &'static str = "a scale such as `1/48`, or `full`";
+
+    fn forms() -> Vec<Value> {
+        vec![pattern(r"[fF][uU][lL][lL]|1 */ *([0-9]+\.?[0-9]*|\.[0-9]+)")]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let text = text.trim();
@@ -134,6 +159,10 @@ pub enum Free {
 
 impl Word for Free {
     const WANTED: &'static str = "`true`, or the length of the free stretch such as `120 mm`";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "boolean"}), pattern(LENGTH)]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         match text {
