@@ -137,7 +137,7 @@ pub enum Climb {
 /// What a line keeps beside.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Base {
-    /// A limit's own line, by index into [`Part::limits`](super::Part::limits).
+    /// A limit's own line, by index into [`Part::limits`](crate::flow::Part::limits).
     Limit(usize),
     /// The line that another marking follows, and where that marking is held.
     Marking { line: Box<Line>, spot: Box<Spot> },

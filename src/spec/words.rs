@@ -421,34 +421,32 @@ impl Word for MaskFilm {
 impl Word for Ground {
     const WANTED: &'static str = "`white` or `clear`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("white", Self::White), ("clear", Self::Clear)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("white", Self::White), ("clear", Self::Clear)]
     }
 }
 
 impl Word for Shades {
     const WANTED: &'static str = "`colour`, `grey` or `one-bit`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("colour", Self::Colour), ("grey", Self::Grey), ("one-bit", Self::OneBit)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("colour", Self::Colour), ("grey", Self::Grey), ("one-bit", Self::OneBit)]
     }
 }
 
 impl Word for PdfFiles {
     const WANTED: &'static str = "`each`, `together` or `none`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        choose(text, &[("each", Self::Each), ("together", Self::Together), ("none", Self::None)])
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("each", Self::Each), ("together", Self::Together), ("none", Self::None)]
     }
 }
 
 impl Word for Lined {
     const WANTED: &'static str = "`cut`, `relief`, `trim` or `none`";
 
-    fn text(text: &str) -> Result<Self, Wrong> {
-        let words =
-            [("cut", Self::Cut), ("relief", Self::Relief), ("trim", Self::Trim), ("none", Self::None)];
-        choose(text, &words)
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("cut", Self::Cut), ("relief", Self::Relief), ("trim", Self::Trim), ("none", Self::None)]
     }
 }
 

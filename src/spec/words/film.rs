@@ -3,6 +3,7 @@
 use super::super::log::Wrong;
 use super::super::problem::shown;
 use super::{Angle, Price, Turning, Word};
+use serde_json::Value;
 
 /// How much is tried to save film.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +14,14 @@ const MOST_EFFORT: u32 = 1000;
 
 impl Word for Turning {
     const WANTED: &'static str = "`free`, `fixed` or a step such as `180 deg`";
+
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("free", Self::Free), ("fixed", Self::Fixed)]
+    }
+
+    fn forms() -> Vec<Value> {
+        Angle::forms()
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         match text {
