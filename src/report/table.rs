@@ -8,10 +8,31 @@ use super::film_use::film_use;
 use super::sentence::percent;
 use super::text::plain;
 use super::{json::stems, sentence, tally};
-use crate::flow::{Finding, Lies, Outcome, Piece, ScaleOutcome, Severity, Verdict};
+use crate::flow::{Code, Finding, Lies, Make, Outcome, Piece, ScaleOutcome, Severity, Verdict};
 use crate::outline::number::short;
 use crate::units::{Length, Model, Size};
+use std::collections::BTreeMap;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// Findings of pieces, each once, with the numbers of those that have it: a table of stencils may say one thing
+/// of twenty. What was left open is told apart.
+fn gathered(pieces: &[Piece]) -> Vec<(&Finding, Vec<u32>)> {
+    let mut all: Vec<(&Finding, Vec<u32>)> = Vec::new();
+    let mut known: BTreeMap<(&str, &str, String), usize> = BTreeMap::new();
+    for piece in pieces {
+        for finding in piece.findings.iter().filter(|found| found.code != Code::Make) {
+            let key = (finding.text.as_str(), finding.help.as_str(), finding.at.to_string());
+            let k = *known.entry(key).or_insert(all.len());
+            if k == all.len() {
+                all.push((finding, Vec::new()));
+            }
+            if all[k].1.last() != Some(&piece.number) {
+                all[k].1.push(piece.number);
+            }
+        }
+    }
+    all
+}
 
 /// Narrower than this nothing lines up; such terminals get lines that wrap.
 const NARROWEST: usize = 40;
@@ -63,23 +84,39 @@ impl Page {
         if !rows.is_empty() {
             lines.extend(self.rows(columns(outcome, at, &rows), &rows));
         }
-        for row in &rows {
-            for finding in &row[0].findings {
-                lines.extend(self.finding(finding, &format!("piece {}", tally::numbers(row))));
-            }
-            // Copies share what was found; say what only a later one has.
-            for other in &row[1..] {
-                for finding in other.findings.iter().filter(|found| !row[0].findings.contains(found)) {
-                    lines.extend(self.finding(finding, &format!("piece {}", other.number)));
-                }
-            }
+        for (finding, numbers) in gathered(&at.pieces) {
+            let whose = format!("piece {}", tally::numbers_of(numbers.iter().copied()));
+            lines.extend(self.finding(finding, &whose));
         }
+        lines.extend(self.left_open(&rows));
         for finding in &at.findings {
             lines.extend(self.finding(finding, "all"));
         }
         for film in film_use(outcome, at) {
             lines.extend(self.wrapped(&film.said(), 2));
         }
+        lines
+    }
+
+    /// What was chosen where the spec leaves open what to make: the column says it, the report why.
+    fn left_open(self, rows: &[&[Piece]]) -> Vec<String> {
+        let is_open = |row: &&&[Piece]| row[0].findings.iter().any(|found| found.code == Code::Make);
+        let open: Vec<&&[Piece]> = rows.iter().filter(is_open).collect();
+        if open.is_empty() {
+            return Vec::new();
+        }
+        let chosen = [Make::Decal, Make::Mask, Make::Tape].map(|make| {
+            let of_make = open.iter().filter(|row| row[0].make == make);
+            (make, tally::numbers_of(of_make.flat_map(|row| row.iter().map(|piece| piece.number))))
+        });
+        let chosen = chosen.iter().filter(|(_, numbers)| !numbers.is_empty());
+        let chosen: Vec<String> =
+            chosen.map(|(make, numbers)| format!("{numbers} as {}", make.word())).collect();
+        let word = self.paint(Severity::Note.word(), Some(Severity::Note));
+        let said =
+            format!("{}: left open, so made {}; the report says why", Code::Make.word(), chosen.join(", "));
+        let mut lines = self.wrapped(&said, 2 + Severity::Note.word().width() + 1);
+        lines[0] = format!("  {word} {}", lines[0].trim_start());
         lines
     }
 

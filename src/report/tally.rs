@@ -63,13 +63,12 @@ pub fn numbers(alike: &[Piece]) -> String {
     numbers_of(alike.iter().map(|piece| piece.number))
 }
 
-/// The same for numbers that grow.
+/// The same for numbers that grow, with commas where some are left out: `1–4, 7`.
 pub fn numbers_of(numbers: impl Iterator<Item = u32>) -> String {
     let all: Vec<u32> = numbers.collect();
-    match all[..] {
-        [] => String::new(),
-        [one] => one.to_string(),
-        [first, .., last] if last - first + 1 == all.len() as u32 => format!("{first}–{last}"),
-        _ => all.iter().map(u32::to_string).collect::<Vec<_>>().join(", "),
-    }
+    let run = |run: &[u32]| match run {
+        [first, .., last] => format!("{first}–{last}"),
+        run => run.iter().map(u32::to_string).collect(),
+    };
+    all.chunk_by(|a, b| a + 1 == *b).map(run).collect::<Vec<_>>().join(", ")
 }
