@@ -9,7 +9,8 @@
 //! Rounding a holder's path to whole units point by point would leave the blade
 //! turned a little wrong after every swing, and set it down beside the line. So
 //! each point goes to the one of the four units round it that brings the *tip*
-//! nearest to where the true path has it, with the blade followed along.
+//! nearest to where the true path has it, with the blade followed along and kept
+//! from turning out of its way.
 //!
 //! Left out: curves (HPGL has none that a blade needs), labels, comments.
 
@@ -56,6 +57,10 @@ fn stroke(text: &mut String, mut units: Vec<[i64; 2]>) {
     text.push_str("PU;\n");
 }
 
+/// What a blade's turn out of its true way counts beside its tip's miss: a turned blade misses later. Of a
+/// seventh, a quarter and a half all kept a simulated knife within 0.025 mm; nothing at all did not.
+const ASKEW: f64 = 0.25;
+
 /// The blade as the true path drags it, and as the rounded one does.
 struct Grid {
     offset: f64,
@@ -81,7 +86,8 @@ impl Grid {
             let lands = |unit: &[i64; 2]| {
                 let from = units.last().map_or(mm(unit), mm);
                 let facing = dragged(self.rounded_facing, mm(unit) - from, self.offset);
-                (facing, (mm(unit) - facing * self.offset - tip).length())
+                let askew = (facing - self.facing).length() * self.offset;
+                (facing, (mm(unit) - facing * self.offset - tip).length() + ASKEW * askew)
             };
             let near = around(to).map(|unit| (unit, lands(&unit)));
             let best = near.into_iter().min_by(|(_, (_, a)), (_, (_, b))| a.total_cmp(b));
