@@ -26,7 +26,8 @@ fn files(home: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
 
 fn kept(path: &Path) -> bool {
     let name = path.file_name().unwrap().to_string_lossy();
-    name == "overview.png" || !(name.ends_with(".png") || name.starts_with('.'))
+    name == "overview.png"
+        || !([".png", ".pdf"].iter().any(|end| name.ends_with(end)) || name.starts_with('.'))
 }
 
 /// The demo made with this many threads, in a folder of its own.
