@@ -55,7 +55,7 @@ def bench():
     build = ["cargo", "bench", "-q", "--locked", "--bench", "picture", "--no-run", "--message-format=json"]
     said = subprocess.run(build, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True).stdout
     built = [json.loads(line) for line in said.splitlines() if line.startswith("{")]
-    return next(each["executable"] for each in built if each.get("executable"))
+    return next(each["executable"] for each in built if each.get("executable") and each["target"]["name"] == "picture")
 
 
 def best(command):

@@ -229,7 +229,10 @@ fn layers_come_in_the_order_of_printing_and_turn_round_face_down() {
     // A shape that is not its own image: its corner changes sides.
     let corner = Outline::polygon(&[point(0.0, 0.0), point(10.0, 0.0), point(10.0, 6.0)]);
     for (mirrored, side) in [(false, 1.0), (true, -1.0)] {
-        let sheet = decal(plain(1, corner.clone()), |plan| plan.printer.mirrored = mirrored);
+        let sheet = decal(plain(1, corner.clone()), |plan| {
+            plan.printer.mirrored = mirrored;
+            plan.sheets.turns = Turning::Fixed;
+        });
         let outline = &fills(items(&sheet, Purpose::Artwork))[0];
         let ring = outline.contours[0].flattened(1e-3);
         let middle = ring.iter().map(|p| p.to_vector()).sum::<Vector>() / 3.0;
@@ -299,7 +302,8 @@ fn a_square_is_drawn_for_the_printer_and_cut_as_it_is() {
     assert!((bounds.width() - 100.604).abs() < 5e-4, "{}", bounds.width());
     assert!((bounds.height() - 99.701).abs() < 5e-4, "{}", bounds.height());
     // As the files say it, to what they round to.
-    for (text, [width, height]) in [(svg(&printed, ""), [100.6036, 99.7009])] {
+    {
+        let (text, [width, height]) = (svg(&printed, ""), [100.6036, 99.7009]);
         let document = roxmltree::Document::parse(&text).unwrap();
         let group = document.descendants().find(|node| node.attribute("id") == Some("artwork")).unwrap();
         let d = group.children().find_map(|node| node.attribute("d")).unwrap();
@@ -375,16 +379,8 @@ impl Parsed {
     fn new(bytes: &[u8]) -> Self {
         assert!(bytes.starts_with(b"%PDF-1.7"));
         let text = ascii(bytes);
-        let at: usize = text
-            .rsplit("startxref")
-            .next()
-            .unwrap()
-            .trim()
-            .split_whitespace()
-            .next()
-            .unwrap()
-            .parse()
-            .unwrap();
+        let at: usize =
+            text.rsplit("startxref").next().unwrap().split_whitespace().next().unwrap().parse().unwrap();
         let mut lines = text[at..].lines();
         assert_eq!(lines.next().unwrap().trim(), "xref");
         let count: usize = lines.next().unwrap().split_whitespace().nth(1).unwrap().parse().unwrap();

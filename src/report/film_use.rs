@@ -108,7 +108,7 @@ mod tests {
         assert!(decal.pieces <= own.len() && decal.spares >= 1, "{} {}", decal.pieces, decal.spares);
         assert_eq!(decal.cost.as_deref(), Some("4.80 EUR"));
         assert!(
-            decal.said().starts_with("decal film: 2 sheets, 1247 cm², 38 % used by "),
+            decal.said().starts_with("decal film: 2 sheets, 1247 cm², 37.5 % used by "),
             "{}",
             decal.said()
         );

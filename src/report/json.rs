@@ -463,14 +463,8 @@ mod tests {
         assert_eq!(read["title"], "Harrow Tarn Air Rescue, crew and door");
         let sum = &read["summary"];
         assert_eq!((&sum["pieces"], &sum["sheets"]), (&Value::from(4), &Value::from(1)));
-        assert_eq!(
-            [&sum["fits"], &sum["trim"], &sum["oversize"]],
-            [2, 1, 1].map(|n| Value::from(n)).each_ref()
-        );
-        assert_eq!(
-            [&sum["errors"], &sum["warnings"], &sum["notes"]],
-            [1, 2, 0].map(|n| Value::from(n)).each_ref()
-        );
+        assert_eq!([&sum["fits"], &sum["trim"], &sum["oversize"]], [2, 1, 1].map(Value::from).each_ref());
+        assert_eq!([&sum["errors"], &sum["warnings"], &sum["notes"]], [1, 2, 0].map(Value::from).each_ref());
         let at = &read["scales"][0];
         assert_eq!(at["scale"], "1/48");
         let stripe = &at["pieces"][1];
