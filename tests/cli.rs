@@ -268,7 +268,8 @@ fn a_folder_in_the_way_of_a_file_leaves_the_last_run_whole() {
 #[test]
 fn the_examples_run_as_they_are() {
     let specs = Path::new(env!("CARGO_MANIFEST_DIR")).join("specs");
-    let examples = ["curved.yaml", "kinds.yaml", "relief.yaml"].map(|name| specs.join(name));
+    let names = ["curved", "kinds", "relief", "rescue-helicopter", "crash-tender", "crew"];
+    let examples = names.map(|name| specs.join(name).with_extension("yaml"));
     let (code, said, _) = run(markloft().arg("check").args(&examples).args(["--format", "json-lines"]));
     assert_eq!(code, 0, "{said}");
     assert_eq!(said.lines().filter(|line| line.contains("\"spec\"")).count(), examples.len(), "{said}");

@@ -67,7 +67,7 @@ fn room(width: f64, height: f64, spacing: f64) -> Room {
 }
 
 fn piece(outline: &Outline<Model>) -> Footprint {
-    Footprint { area: outline.flattened(0.01).cleaned(), turns: Turning::Quarter, rank: 0 }
+    Footprint { area: outline.flattened(0.01).cleaned(), turns: Turning::Steps(Angle::degrees(90.0)), rank: 0 }
 }
 
 fn polygon(corners: &[[f64; 2]]) -> Footprint {
@@ -181,7 +181,7 @@ fn turns_are_those_allowed() {
     // A long piece that may not be turned has no place on a narrow page, whatever the slant would do.
     let long = |turns| Footprint { turns, ..polygon(&[[0.0, 0.0], [120.0, 0.0], [120.0, 3.0], [0.0, 3.0]]) };
     assert_eq!(Nest::default().place(&[long(Turning::Fixed)], &page), [None]);
-    assert!(Nest::default().place(&[long(Turning::Quarter)], &page)[0].is_some());
+    assert!(Nest::default().place(&[long(Turning::Readable)], &page)[0].is_some());
 }
 
 #[test]
@@ -266,7 +266,7 @@ fn rooms_and_spacings_that_make_no_sense_hold_what_they_can() {
 
 fn any_piece() -> impl Strategy<Value = (Footprint, usize)> {
     let turns = prop_oneof![
-        Just(Turning::Quarter),
+        Just(Turning::Readable),
         Just(Turning::Fixed),
         Just(Turning::Free),
         Just(Turning::Steps(Angle::degrees(120.0)))

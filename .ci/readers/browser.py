@@ -108,6 +108,14 @@ class Page:
         while not self.said(method):
             self.browser.hear(until)
 
+    def reload(self):
+        """Loads it anew, and waits for that."""
+        before = len(self.said("Page.loadEventFired"))
+        self.call("Page.reload")
+        until = time.monotonic() + PATIENCE
+        while len(self.said("Page.loadEventFired")) == before:
+            self.browser.hear(until)
+
     def window(self, width, height=900, factor=1):
         self.call(
             "Emulation.setDeviceMetricsOverride",

@@ -87,7 +87,7 @@ def unscripted(tally, browser, html):
     """Without script no button is shown that does nothing, and the pictures are there."""
     page = browser.page(html)
     page.call("Emulation.setScriptExecutionDisabled", value=True)
-    page.call("Page.reload")
+    page.reload()
     page.call("Emulation.setScriptExecutionDisabled", value=False)
     found = page.ask(
         """[[...document.querySelectorAll('button')].filter(b => b.offsetParent).length,

@@ -150,8 +150,12 @@ def drawn(browser, svg, picture, page_mm, dpi):
     view = [0, 0, *(n / PX_PER_MM for n in box)]
     for name, value in (("width", box[0]), ("height", box[1]), ("viewBox", " ".join(map(str, view)))):
         page.ask(f"document.documentElement.setAttribute('{name}', '{value}')")
-    page.picture(picture, *(n / factor for n in dots))
+    # Whole CSS pixels, for Chromium cuts the rest of one off; then what is past the page is cut off here.
+    page.picture(picture, *box)
     page.close()
+    whole = Image.open(picture)
+    whole.load()
+    whole.crop((0, 0, *dots)).save(picture)
 
 
 def figures(browser, svg, work):

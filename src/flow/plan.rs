@@ -428,9 +428,10 @@ pub struct Sheets {
 /// How a piece may lie on its sheet.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum Turning {
-    /// As drawn or turned by quarters; askew only where it goes in no other way.
+    /// As drawn, or a quarter to the left, so that labels are read from below or from the right, as on
+    /// drawings (common practice, no source); askew only where it goes in no other way.
     #[default]
-    Quarter,
+    Readable,
     /// As drawn.
     Fixed,
     /// By any multiple of this.
@@ -467,7 +468,7 @@ impl Default for Sheets {
             margin: Length::mm(8.0),
             bare: Margins::default(),
             spacing: Length::mm(2.0),
-            turns: Turning::Quarter,
+            turns: Turning::Readable,
             effort: 1,
         }
     }

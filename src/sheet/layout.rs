@@ -136,7 +136,7 @@ pub(super) fn turns(item: &Footprint, room: &Room) -> Vec<(Angle, Bounds)> {
                 .filter_map(|k| fits(Angle::degrees(step.to_degrees() * f64::from(k))))
                 .collect();
         }
-        Turning::Quarter => every(90).filter_map(fits).collect(),
+        Turning::Readable => [0.0, 90.0].map(Angle::degrees).into_iter().filter_map(fits).collect(),
         Turning::Free => every(FREE).filter_map(fits).collect(),
     };
     // What goes in no other way is laid across the corner.
@@ -162,7 +162,7 @@ mod tests {
 
     fn bar(width: f64, height: f64) -> Footprint {
         let area = Outline::rectangle(point(3.0, -4.0), width, height).flattened(0.1);
-        Footprint { area, turns: Turning::Quarter, rank: 0 }
+        Footprint { area, turns: Turning::Readable, rank: 0 }
     }
 
     /// The box a placement puts a footprint into.

@@ -268,7 +268,7 @@ pub struct Sheets {
     pub margin: May<Length<Model>>,
     /// Between pieces.
     pub spacing: May<Length<Model>>,
-    /// How pieces may be turned: by quarters, halves, not at all, or freely.
+    /// How pieces may be turned, where not as drawn or a quarter to the left.
     pub turn: May<Turning>,
     /// Steps spent on saving film: 0 for plain rows, 1 unless told otherwise.
     pub effort: May<Effort>,
