@@ -53,7 +53,11 @@ fn mixed(count: u32) -> Vec<Footprint> {
         };
         Outline::polygon(&corners.iter().map(|&[x, y]| point(x, y)).collect::<Vec<_>>())
     };
-    let item = |k| Footprint { area: outline(k).flattened(0.01), turns: Turning::Steps(Angle::degrees(90.0)), rank: 0 };
+    let item = |k| Footprint {
+        area: outline(k).flattened(0.01),
+        turns: Turning::Steps(Angle::degrees(90.0)),
+        rank: 0,
+    };
     (0..count).map(item).collect()
 }
 

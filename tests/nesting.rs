@@ -67,7 +67,11 @@ fn room(width: f64, height: f64, spacing: f64) -> Room {
 }
 
 fn piece(outline: &Outline<Model>) -> Footprint {
-    Footprint { area: outline.flattened(0.01).cleaned(), turns: Turning::Steps(Angle::degrees(90.0)), rank: 0 }
+    Footprint {
+        area: outline.flattened(0.01).cleaned(),
+        turns: Turning::Steps(Angle::degrees(90.0)),
+        rank: 0,
+    }
 }
 
 fn polygon(corners: &[[f64; 2]]) -> Footprint {

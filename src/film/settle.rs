@@ -20,7 +20,7 @@ use super::net::{Net, Triangle};
 use super::span::Span;
 use super::sparse::{Blocks, Factor, MOST_COLUMNS};
 use crate::surface::{Foot, Surface};
-use faer::prelude::{Mat, Solve};
+use faer::prelude::Mat;
 use glam::DVec3;
 
 /// What keeps the film from sliding.
@@ -499,26 +499,45 @@ fn bordered(
             .map(|&(node, [a, b])| a * right[(2 * node, column)] + b * right[(2 * node + 1, column)])
             .sum()
     };
-    let mut small = Mat::zeros(6, 6);
-    let mut known = Mat::zeros(6, 1);
+    // Six equations, each with its right-hand side last.
+    let mut small = [[0.0; 7]; 6];
     for (k, row) in rows.iter().enumerate() {
-        known[(k, 0)] = -along(row, 0);
-        for j in 0..6 {
-            small[(k, j)] = along(row, j + 1);
-        }
+        small[k] = std::array::from_fn(|j| if j < 6 { along(row, j + 1) } else { -along(row, 0) });
         if k < 3 {
-            small[(k, k)] -= 1.0;
+            small[k][k] -= 1.0;
         } else {
-            known[(k, 0)] -= miss[k - 3];
+            small[k][6] -= miss[k - 3];
         }
     }
-    small.partial_piv_lu().solve_in_place(&mut known);
+    let known = solved(small);
     for i in 0..right.nrows() {
-        let sum: f64 = (0..6).map(|j| known[(j, 0)] * right[(i, j + 1)]).sum();
+        let sum: f64 = (0..6).map(|j| known[j] * right[(i, j + 1)]).sum();
         right[(i, 0)] += sum;
     }
-    let reaction = [0, 1, 2].map(|k| known[(k + 3, 0)]);
+    let reaction = [0, 1, 2].map(|k| known[k + 3]);
     reaction.iter().all(|r| r.is_finite()).then_some((right, reaction))
+}
+
+/// Gauss's elimination with row exchange; not finite where the equations depend on each other. Here and not
+/// from faer, whose kernels add up in an order that depends on the processor.
+fn solved(mut rows: [[f64; 7]; 6]) -> [f64; 6] {
+    for k in 0..6 {
+        let largest = (k..6).max_by(|&a, &b| rows[a][k].abs().total_cmp(&rows[b][k].abs())).unwrap_or(k);
+        rows.swap(k, largest);
+        let pivot = rows[k];
+        for row in &mut rows[k + 1..] {
+            let share = row[k] / pivot[k];
+            for j in k..7 {
+                row[j] -= share * pivot[j];
+            }
+        }
+    }
+    let mut known = [0.0; 6];
+    for k in (0..6).rev() {
+        let others: f64 = (k + 1..6).map(|j| rows[k][j] * known[j]).sum();
+        known[k] = (rows[k][6] - others) / rows[k][k];
+    }
+    known
 }
 
 #[cfg(test)]

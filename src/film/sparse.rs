@@ -16,10 +16,6 @@ use faer::sparse::linalg::cholesky::{
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMat};
 use faer::{Conj, Par, Side, Spec};
 
-/// Columns are gathered from nets of fewer nodes on than faer would by itself: on films of 4 000
-/// triangles that takes a fifth off a step.
-const SUPERNODES: SupernodalThreshold = SupernodalThreshold(0.3);
-
 /// Two unknowns per node; a block per node and per edge.
 pub struct Blocks {
     pattern: SymbolicSparseColMat<u32>,
@@ -77,8 +73,10 @@ impl Blocks {
         let pattern = SymbolicSparseColMat::new_checked(2 * nodes, 2 * nodes, pointers, None, rows);
         let [forward, inverse] = order(nodes, edges)?;
         let order = SymmetricOrdering::Custom(PermRef::new_checked(&forward, &inverse, 2 * nodes));
-        let params =
-            CholeskySymbolicParams { supernodal_flop_ratio_threshold: SUPERNODES, ..Default::default() };
+        // Column by column, though gathered columns would take a tenth off the time: faer's dense kernels
+        // add up in an order that depends on the processor, and the same spec gives the same bytes on all.
+        let supernodal_flop_ratio_threshold = SupernodalThreshold::FORCE_SIMPLICIAL;
+        let params = CholeskySymbolicParams { supernodal_flop_ratio_threshold, ..Default::default() };
         let symbolic = factorize_symbolic_cholesky(pattern.as_ref(), Side::Lower, order, params).ok()?;
         let mut factor = Vec::new();
         factor.try_reserve_exact(symbolic.len_val()).ok()?;
