@@ -2,7 +2,7 @@
 //!
 //! At the first scale of the spec; the verdicts are those of all scales. As SVG
 //! text that the crate's own raster turns into `overview.png`. Left out: links,
-//! findings, and parts past the first [`MOST`], which are counted.
+//! findings, and parts past the first `MOST`, which are counted.
 
 use super::html::changes;
 use super::picture::frame::{INK, stroke, words};

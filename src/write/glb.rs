@@ -4,7 +4,7 @@
 //! along −x. Two scenes: `painted`, which readers show first, and `strain`, the
 //! same films in the colours of the report's strain pictures. Films also carry
 //! their strain as numbers, `_STRETCH` and `_SQUEEZE`, shares of 1. Films stand
-//! off the plastic by [`THICK`]; all else is as solved.
+//! off the plastic by `THICK`; all else is as solved.
 //!
 //! Left out: pictures, cameras, animation, extensions.
 
