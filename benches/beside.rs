@@ -6,7 +6,7 @@
 
 use glam::DVec3;
 use markloft::film::planar::Measure;
-use markloft::film::unfold::unfold;
+use markloft::film::unfold::{Sums, unfold};
 use markloft::outline::{Point, point};
 use std::fmt::Write as _;
 use std::fs;
@@ -42,7 +42,7 @@ fn flatten(path: &Path) {
     for (name, measure) in [("dirichlet", Measure::Dirichlet), ("rigid", Measure::Rigid)] {
         let before = processor_seconds();
         let squares: Vec<[f64; 3]> = triangles.iter().map(|t| [0, 1, 2].map(|e| square(t, e))).collect();
-        let found = unfold(&triangles, &squares, &start, measure).expect("the mesh unfolds");
+        let found = unfold(&triangles, &squares, &start, measure, Sums::Fastest).expect("the mesh unfolds");
         let mut out = format!("{} {}\n", processor_seconds() - before, found.steps);
         for p in &found.flat {
             writeln!(out, "{:?} {:?}", p.x, p.y).expect("a string grows");

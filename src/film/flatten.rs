@@ -21,7 +21,7 @@ use super::net::Net;
 use super::planar::Measure;
 use super::settle::Film;
 use super::span::Span;
-use super::unfold::unfold;
+use super::unfold::{Sums, unfold};
 use super::{Settings, Trouble};
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::surface::{Foot, Start, Surface};
@@ -204,8 +204,9 @@ fn at_rest(
         [0, 1, 2].map(|e| Span::square(feet[(e + 1) % 3], feet[(e + 2) % 3]))
     };
     let squares: Vec<[f64; 3]> = sheet.triangles.iter().map(square).collect();
-    let rigid = unfold(&sheet.triangles, &squares, &sheet.points, Measure::Rigid)?;
-    let least = unfold(&sheet.triangles, &squares, &rigid.flat, Measure::Film { poisson: settings.poisson })?;
+    let rigid = unfold(&sheet.triangles, &squares, &sheet.points, Measure::Rigid, Sums::Portable)?;
+    let film = Measure::Film { poisson: settings.poisson };
+    let least = unfold(&sheet.triangles, &squares, &rigid.flat, film, Sums::Portable)?;
     let mut mesh = Mesh { points: least.flat, ..sheet.clone() };
     put_down(&mut mesh, feet, start);
     let node: Vec<u32> = (0..feet.len() as u32).collect();

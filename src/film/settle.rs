@@ -18,7 +18,7 @@ use super::energy::Law;
 use super::mesh::Mesh;
 use super::net::{Net, Triangle};
 use super::span::Span;
-use super::sparse::{Blocks, Factor, MOST_COLUMNS};
+use super::sparse::{Blocks, Factor, MOST_COLUMNS, Sums};
 use crate::surface::{Foot, Surface};
 use faer::prelude::Mat;
 use glam::DVec3;
@@ -131,7 +131,7 @@ impl<'a> Film<'a> {
             edges.len() as u32 - 1
         });
         let block = block.collect();
-        let matrix = Blocks::new(count as usize, &edges).ok_or(Trouble::Memory)?;
+        let matrix = Blocks::new(count as usize, &edges, Sums::Portable).ok_or(Trouble::Memory)?;
         Ok(Self { surface, area: net.area(), net, law, hold, matrix, unknown, block })
     }
 

@@ -11,6 +11,7 @@ use super::Trouble;
 use super::net::joined;
 use super::planar::Measure;
 use super::sparse::Blocks;
+pub use super::sparse::Sums;
 use crate::outline::{Point, point};
 use faer::prelude::Mat;
 use glam::DVec2;
@@ -71,8 +72,9 @@ pub fn unfold(
     squares: &[[f64; 3]],
     start: &[Point],
     measure: Measure,
+    sums: Sums,
 ) -> Result<Unfolded, Trouble> {
-    let mut problem = Problem::new(triangles, squares, start, measure)?;
+    let mut problem = Problem::new(triangles, squares, start, measure, sums)?;
     let mut flat: Vec<DVec2> = start.iter().map(|p| DVec2::new(p.x, p.y)).collect();
     let mut energy = problem.energy(&flat).ok_or(Trouble::Folded)?;
     let mut near = false;
@@ -105,6 +107,7 @@ impl Problem {
         squares: &[[f64; 3]],
         start: &[Point],
         measure: Measure,
+        sums: Sums,
     ) -> Result<Self, Trouble> {
         let (edges, sides) = joined(triangles, start.len());
         let facet = |((nodes, edges), squares): ((&[u32; 3], &[u32; 3]), &[f64; 3])| {
@@ -121,7 +124,7 @@ impl Problem {
         let first = facets.first().map_or(0, |facet| facet.nodes[0]);
         let way = |k: usize| (start[k] - start[first]).square_length();
         let far = (0..start.len()).max_by(|&a, &b| way(a).total_cmp(&way(b))).unwrap_or(first);
-        let matrix = Blocks::new(start.len(), &edges).ok_or(Trouble::Memory)?;
+        let matrix = Blocks::new(start.len(), &edges, sums).ok_or(Trouble::Memory)?;
         Ok(Self { measure, facets, area, matrix, ties: [first, far] })
     }
 
@@ -333,7 +336,7 @@ mod tests {
         // around the edge 1.150728. libigl 2.6.3 on 5046 triangles: 0.931591 and 1.150858.
         let mesh = disc(PI / 3.0, 5000.0);
         let squares = cap(&mesh);
-        let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid).unwrap();
+        let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid, Sums::Portable).unwrap();
         let middle = found.flat[mesh.points.iter().position(|p| p.to_vector().length() < 1e-9).unwrap()];
         let edge: Vec<f64> = (0..mesh.points.len())
             .filter(|&k| mesh.boundary[k])
@@ -358,7 +361,7 @@ mod tests {
         // of the principal stretches, part to flat, weighted by area.
         let mesh = disc(1.0, 5000.0);
         let squares = chords(&mesh, |p| DVec3::new(p.x, p.y, 0.3 * (p.x * p.x - p.y * p.y)));
-        let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid).unwrap();
+        let found = unfold(&mesh.triangles, &squares, &mesh.points, Measure::Rigid, Sums::Portable).unwrap();
         let all = stretches(&mesh, &squares, &found.flat);
         let table = [
             (0, 0.01, 0.9997),
@@ -383,7 +386,8 @@ mod tests {
         let squares = cap(&mesh);
         let jitter = |k: usize| libm::sin(k as f64 * 12.9898) * 0.01;
         for measure in [Measure::Film { poisson: 0.3 }, Measure::Rigid, Measure::Dirichlet] {
-            let mut problem = Problem::new(&mesh.triangles, &squares, &mesh.points, measure).unwrap();
+            let mut problem =
+                Problem::new(&mesh.triangles, &squares, &mesh.points, measure, Sums::Portable).unwrap();
             let flat: Vec<DVec2> = mesh
                 .points
                 .iter()
@@ -416,9 +420,10 @@ mod tests {
         let mesh = disc(PI / 3.0, 1000.0);
         let squares = cap(&mesh);
         for measure in [Measure::Film { poisson: 0.4 }, Measure::Dirichlet] {
-            let found = unfold(&mesh.triangles, &squares, &mesh.points, measure).unwrap();
+            let found = unfold(&mesh.triangles, &squares, &mesh.points, measure, Sums::Portable).unwrap();
             println!("{measure:?} {} {}", found.energy, found.steps);
-            let problem = Problem::new(&mesh.triangles, &squares, &mesh.points, measure).unwrap();
+            let problem =
+                Problem::new(&mesh.triangles, &squares, &mesh.points, measure, Sums::Portable).unwrap();
             // Any small change of the piece costs energy.
             let flat: Vec<DVec2> = found.flat.iter().map(|p| DVec2::new(p.x, p.y)).collect();
             for k in 1..20 {
@@ -430,7 +435,7 @@ mod tests {
         }
         let mirrored: Vec<Point> = mesh.points.iter().map(|p| point(-p.x, p.y)).collect();
         assert_eq!(
-            unfold(&mesh.triangles, &squares, &mirrored, Measure::Rigid).unwrap_err(),
+            unfold(&mesh.triangles, &squares, &mirrored, Measure::Rigid, Sums::Portable).unwrap_err(),
             Trouble::Folded
         );
     }
