@@ -15,6 +15,7 @@ pub mod drape;
 pub mod energy;
 pub mod flatten;
 pub mod geodesic;
+mod held;
 mod hold;
 pub mod locate;
 pub mod mesh;

@@ -1,15 +1,18 @@
 //! The leaf words of the language: one text or number each, read on its own.
 //!
-//! How lengths are written is in `spec/length.rs`; words of drawings and of measures have files of their own.
+//! How lengths are written is in `spec/length.rs`; words of drawings, of measures, of film
+//! and of the tools that print, spray and cut have files of their own.
 //! Left out: what goes with what.
 
 mod drawn;
 mod film;
 mod measure;
+mod tools;
 
 pub use drawn::*;
 pub use film::Effort;
 pub use measure::{Around, Free};
+pub use tools::{Depth, Lined, Round};
 
 use super::length::{UNIT, unit_mm};
 use super::log::Wrong;
@@ -157,29 +160,6 @@ pub struct Rgb(pub [u8; 3]);
 /// One end, both or none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ends(pub Vec<End>);
-
-/// Which way a blade goes round a piece.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Round {
-    Clockwise,
-    Counter,
-}
-
-/// How deep a blade goes: the film alone, or through what carries it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Depth {
-    Kiss,
-    Through,
-}
-
-/// A kind of line that is printed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lined {
-    Cut,
-    Relief,
-    Trim,
-    None,
-}
 
 /// A unit of length, as the millimetres that one of it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -407,62 +387,6 @@ impl Word for Make {
 
     fn words() -> Vec<(&'static str, Self)> {
         [Self::Decal, Self::Mask, Self::Tape].map(|make| (make.word(), make)).into()
-    }
-}
-
-impl Word for MaskFilm {
-    const WANTED: &'static str = "`window` or `cover`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("window", Self::Window), ("cover", Self::Cover)]
-    }
-}
-
-impl Word for Ground {
-    const WANTED: &'static str = "`white` or `clear`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("white", Self::White), ("clear", Self::Clear)]
-    }
-}
-
-impl Word for Shades {
-    const WANTED: &'static str = "`colour`, `grey` or `one-bit`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("colour", Self::Colour), ("grey", Self::Grey), ("one-bit", Self::OneBit)]
-    }
-}
-
-impl Word for PdfFiles {
-    const WANTED: &'static str = "`each`, `together` or `none`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("each", Self::Each), ("together", Self::Together), ("none", Self::None)]
-    }
-}
-
-impl Word for Lined {
-    const WANTED: &'static str = "`cut`, `relief`, `trim` or `none`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("cut", Self::Cut), ("relief", Self::Relief), ("trim", Self::Trim), ("none", Self::None)]
-    }
-}
-
-impl Word for Round {
-    const WANTED: &'static str = "`clockwise` or `counter-clockwise`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("clockwise", Self::Clockwise), ("counter-clockwise", Self::Counter)]
-    }
-}
-
-impl Word for Depth {
-    const WANTED: &'static str = "`kiss` or `through`";
-
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("kiss", Self::Kiss), ("through", Self::Through)]
     }
 }
 
