@@ -502,6 +502,8 @@ fn a_pdf_has_layers_and_inks_by_name_and_white_knocks_nothing_out() {
     assert!(
         all.contains("/Separation /opaque#20white /DeviceRGB") && all.contains("/Separation /cut /DeviceRGB")
     );
+    // A mask is nothing without its lines: they have a group of their own, which is not off.
+    assert_eq!(groups.iter().filter(|&&n| parsed.text(n).contains("(trim)")).count(), 2);
     // Lines that are not asked for are there and off.
     let off = all.split("/OFF [").nth(1).unwrap().split(']').next().unwrap();
     assert_eq!(off.trim(), format!("{} 0 R", called("trim")));
@@ -686,6 +688,16 @@ fn the_calibration_page_has_its_square_and_ladders() {
         program.arg("calibrate").args(args).args(["--dpi", "300", "--out"]).arg(out.path());
         program
     };
+    // Its sides are told as they are on upright paper, however the spec's pages lie.
+    let lying = out.path().join("lying.yaml");
+    fs::write(&lying, "markloft: 1\ntitle: T\nscales: 1/48\nsheets: {page: A4, landscape: true}\n\
+        parts: {door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}}\n\
+        markings: {bar: {part: door, draw: {rectangle: {width: 10 cm, height: 10 cm}}, colour: \"#c8321e\"}}\n")
+    .unwrap();
+    calibrate(&[lying.to_str().unwrap()]).assert().success();
+    let text = fs::read_to_string(out.path().join("calibration/calibration.svg")).unwrap();
+    // A4, ISO 216.
+    assert!(text.contains("width=\"210mm\"") && text.contains("height=\"297mm\""));
     for paper in ["a3", "a4", "a5", "letter"] {
         calibrate(&["--page", paper]).assert().success();
         let folder = out.path().join("calibration");
@@ -724,5 +736,5 @@ fn the_calibration_page_has_its_square_and_ladders() {
     assert!(svg.contains("width=\"148mm\"") && svg.contains("#efe9dc"));
     fs::write(&file, spec("sheets: {page: A6}")).unwrap();
     let ended = calibrate(&[file.to_str().unwrap()]).assert().code(2);
-    assert!(String::from_utf8_lossy(&ended.get_output().stderr).contains("A5 or larger"));
+    assert!(String::from_utf8_lossy(&ended.get_output().stderr).contains("upright A5"));
 }

@@ -166,7 +166,8 @@ fn write_from(
 
 /// Writes the page that tells a printer's errors under `out/calibration`. Returns the paths written.
 pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    let page = sheet::calibration::page(&set_up.sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
+    let sheets = set_up.sheets.upright();
+    let page = sheet::calibration::page(&sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
     let home = out.join(sheet::calibration::STEM);
     let title = sheet::calibration::TITLE;
     // As the printer is: nothing is made up for, everything is shown.

@@ -414,6 +414,8 @@ impl Default for Length<Model> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sheets {
     pub page: Size<Model>,
+    /// Whether a named page lies on its side.
+    pub turned: bool,
     pub margin: Length<Model>,
     /// Along each edge, where the printer cannot print.
     pub bare: Margins,
@@ -440,6 +442,23 @@ pub enum Turning {
 }
 
 impl Sheets {
+    /// A named page stood up again, every edge left free as far as the worst: which edge becomes which
+    /// is for the printer to know.
+    #[must_use]
+    pub fn upright(&self) -> Self {
+        if !self.turned {
+            return self.clone();
+        }
+        let Margins { left, right, top, bottom } = self.bare;
+        let widest = [right, top, bottom].into_iter().fold(left, |a, b| if b > a { b } else { a });
+        Self {
+            page: Size { width: self.page.height, height: self.page.width },
+            turned: false,
+            bare: Margins { left: widest, right: widest, top: widest, bottom: widest },
+            ..self.clone()
+        }
+    }
+
     /// The middles of the marks that a cutter finds a printed sheet by: lower left, lower right, upper left,
     /// in the middle of the margins, mm on the page.
     pub fn register_marks(&self) -> [Point; 3] {
@@ -465,6 +484,7 @@ impl Default for Sheets {
     fn default() -> Self {
         Self {
             page: Size { width: Length::mm(210.0), height: Length::mm(297.0) },
+            turned: false,
             margin: Length::mm(8.0),
             bare: Margins::default(),
             spacing: Length::mm(2.0),

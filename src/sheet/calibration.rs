@@ -50,7 +50,7 @@ pub fn page(sheets: &Sheets, colours: &[Colour], dpi: Dpi) -> Result<Sheet, Stri
     let top = inner.max.y - 9.0;
     if inner.width() < side + 4.0 || top - inner.min.y < side + 34.0 {
         return Err(format!(
-            "a page of {} × {} mm has no room for a square of {side} mm and its words; A5 or larger has",
+            "a page of {} × {} mm has no room for a square of {side} mm and its words; an upright A5 with the usual margins has, or larger",
             short(sheets.page.width.to_mm(), 1),
             short(sheets.page.height.to_mm(), 1)
         ));

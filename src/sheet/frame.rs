@@ -89,8 +89,9 @@ pub fn dressed(sheets: &Sheets, heading: &Heading) -> Vec<Item> {
 /// Crosses that a cutter finds a printed sheet by, within the margins.
 pub fn register(sheets: &Sheets) -> Vec<Item> {
     let bare = sheets.bare;
-    let [left, _, top, bottom] = sheets.kept();
-    let free = [left - bare.left.to_mm(), top - bare.top.to_mm(), bottom - bare.bottom.to_mm()];
+    let [left, right, top, bottom] = sheets.kept();
+    let sides = [left - bare.left.to_mm(), right - bare.right.to_mm()];
+    let free = [sides[0], sides[1], top - bare.top.to_mm(), bottom - bare.bottom.to_mm()];
     let arm = (0.35 * free.into_iter().fold(f64::INFINITY, f64::min)).min(2.5);
     let cross = |p: Point| {
         let (x, y) = (Vector::new(arm, 0.0), Vector::new(0.0, arm));

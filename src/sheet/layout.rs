@@ -131,7 +131,7 @@ pub(super) fn turns(item: &Footprint, room: &Room) -> Vec<(Angle, Bounds)> {
     let asked: Vec<_> = match item.turns {
         Turning::Fixed => return fits(Angle::ZERO).into_iter().collect(),
         Turning::Steps(step) => {
-            let count = (360.0 / step.to_degrees() + ROUNDING) as u32;
+            let count = (360.0 / step.to_degrees()).round() as u32;
             return (0..count)
                 .filter_map(|k| fits(Angle::degrees(step.to_degrees() * f64::from(k))))
                 .collect();

@@ -229,6 +229,11 @@ impl Leaf<'_> {
                     let layer = Layer::new(Purpose::Artwork, own.map(|(_, item)| item.clone()).collect());
                     layers.push(layer.named(&plan.colours[colour.0].name));
                 }
+                // Light grounds under lines that are cut lie over every colour.
+                let bare = inked.iter().filter(|(ink, _)| ink.is_none()).map(|(_, item)| item.clone());
+                if let Some(last) = layers.last_mut() {
+                    last.items.extend(bare);
+                }
             }
         }
         if layers.len() > 1 {

@@ -52,7 +52,7 @@ pub fn trial(sheet: &Sheet) -> Sheet {
             Purpose::Marks => layer.items.clone(),
             _ => layer.items.iter().filter_map(outlined).collect(),
         };
-        Layer::new(layer.purpose, items)
+        Layer::new(layer.purpose, items).named(&layer.name)
     };
     let shown = sheet.layers.iter().filter(|layer| layer.purpose != Purpose::White);
     let mut layers: Vec<Layer> = shown.map(outlines).collect();

@@ -320,7 +320,7 @@ pub struct Printer {
 /// Where a printer cannot print.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 pub struct Margins {
-    /// Left of an upright page.
+    /// On the left of the page as it lies.
     pub left: May<Length<Model>>,
     /// Right of it.
     pub right: May<Length<Model>>,

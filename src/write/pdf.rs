@@ -98,7 +98,9 @@ impl Groups {
         let (mut layers, mut inks) = (Vec::<Group>::new(), Vec::<Ink>::new());
         for layer in sheets.iter().flat_map(|sheet| &sheet.layers) {
             let Layer { purpose, name, hidden, .. } = layer;
-            if !layers.iter().any(|known| (known.purpose, &known.name) == (*purpose, name)) {
+            let known =
+                |known: &Group| (known.purpose, &known.name, known.hidden) == (*purpose, name, *hidden);
+            if !layers.iter().any(known) {
                 let (name, hidden) = (name.clone(), *hidden);
                 layers.push(Group { purpose: *purpose, name, hidden, group: next.bump() });
             }
@@ -111,7 +113,8 @@ impl Groups {
     }
 
     fn layer(&self, layer: &Layer) -> usize {
-        let same = |known: &Group| (known.purpose, &known.name) == (layer.purpose, &layer.name);
+        let wanted = (layer.purpose, layer.name.as_str(), layer.hidden);
+        let same = |known: &Group| (known.purpose, known.name.as_str(), known.hidden) == wanted;
         self.layers.iter().position(same).unwrap_or(0)
     }
 

@@ -23,8 +23,15 @@ pub fn svg(sheet: &Sheet, title: &str) -> String {
         .set("height", format!("{}mm", mm(height)))
         .set("viewBox", format!("0 0 {} {}", mm(width), mm(height)))
         .add(Title::new(lettering::clean(title)));
+    let mut ids: Vec<String> = Vec::new();
     for layer in &sheet.layers {
-        document.append(self::layer(layer, height));
+        let mut id = id(layer);
+        // Names that differ only in letters an id cannot have.
+        if ids.contains(&id) {
+            id += &format!("-{}", ids.len() + 1);
+        }
+        document.append(self::layer(layer, &id, height));
+        ids.push(id);
     }
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
@@ -66,11 +73,11 @@ const fn tool_colour(tool: Tool) -> [u8; 3] {
 }
 
 /// The items of one layer, drawn with a pen of its fineness.
-fn layer(layer: &Layer, height: f64) -> Group {
+fn layer(layer: &Layer, id: &str, height: f64) -> Group {
     // Letters are most of a sheet's bytes and need no better than a micrometre.
     let decimals = if layer.purpose == Purpose::Marks { 3 } else { 4 };
     let pen = || Pen::new(height, decimals);
-    let mut group = Group::new().set("id", id(layer));
+    let mut group = Group::new().set("id", id);
     // White would hide what it lies over: SVG knows no overprinting. It is there to be shown, or printed alone.
     if layer.hidden || layer.purpose == Purpose::White {
         group = group.set("display", "none");

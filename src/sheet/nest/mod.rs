@@ -16,8 +16,8 @@
 //! knows no holes in pieces; with both put right little of it was left.
 //!
 //! Outlines are grown by half the spacing and simplified outward for the search; what comes
-//! of it is checked again on the true outlines (`check`), and a piece that fails is laid in
-//! a row of its own.
+//! of it is checked again on the true outlines (`check`), and what fails is laid on further
+//! sheets, in rows.
 //!
 //! Left out: turns between the listed ones, and where labels go.
 

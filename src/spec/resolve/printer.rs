@@ -49,11 +49,17 @@ pub fn printer(log: &Log, got: &May<mirror::Printer>, turned: bool, palette: &mu
         set(&mut printer.spots.cut, ink(log, &names.cut));
         set(&mut printer.spots.relief, ink(log, &names.relief));
     }
-    if let Some(white) = &printer.white {
-        let known = [&printer.spots.cut, &printer.spots.relief];
-        if known.contains(&&white.name) {
-            let message = format!("`{}` is the name of two inks", white.name);
-            log.value(given.white.at, message, "call the white ink otherwise than the lines for the knife");
+    let lines_at = given.names.at;
+    let inks = [
+        Some((&printer.spots.cut, lines_at)),
+        Some((&printer.spots.relief, lines_at)),
+        printer.white.as_ref().map(|white| (&white.name, given.white.at)),
+    ];
+    let inks: Vec<_> = inks.into_iter().flatten().collect();
+    for (k, (name, at)) in inks.iter().enumerate() {
+        if inks[..k].iter().any(|(other, _)| other.eq_ignore_ascii_case(name)) {
+            let help = "call the white ink, the lines to cut and the relief cuts by names of their own";
+            log.value(*at, format!("`{name}` is the name of two inks"), help);
         }
     }
     if given.lines.get().is_some() {

@@ -219,6 +219,7 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
         }
     }
     set(&mut sheets.page, page(log, given));
+    sheets.turned = is_turned(got);
     if let Some(spacing) = width_of_film(log, &given.spacing) {
         sheets.spacing = spacing;
     }

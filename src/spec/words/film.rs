@@ -69,7 +69,11 @@ impl Word for Price {
         let from = text.find(|c: char| c.is_ascii_digit()).ok_or_else(wrong)?;
         let to = text[from..].find(|c| !is_digit(c)).map_or(text.len(), |k| from + k);
         let (before, after) = (text[..from].trim(), text[to..].trim());
-        // A comma is a decimal mark where it is the only one; what groups thousands is not read.
+        // A comma is a decimal mark; before three digits and no more it may be one of thousands: not read.
+        let places = text[from..to].rsplit_once(['.', ',']).map_or(0, |(_, places)| places.len());
+        if places > 2 {
+            return Err(wrong());
+        }
         let amount: f64 = text[from..to].replace(',', ".").parse().map_err(|_| wrong())?;
         let (currency, leads) = if before.is_empty() { (after, false) } else { (before, true) };
         let one_side = before.is_empty() != after.is_empty();
@@ -112,7 +116,18 @@ mod tests {
         assert_eq!(four("2,40 €"), "9.60 €");
         assert_eq!(four("£3"), "£12.00");
         assert_eq!(four("Fr. 1.5"), "Fr. 6.00");
-        for bad in ["2.40", "EUR", "", "-3 EUR", "1.2.3 EUR", "EUR 3 net", "9e99 EUR", "99999999999 EUR"] {
+        for bad in [
+            "1,200 JPY",
+            "1.200 EUR",
+            "2.40",
+            "EUR",
+            "",
+            "-3 EUR",
+            "1.2.3 EUR",
+            "EUR 3 net",
+            "9e99 EUR",
+            "99999999999 EUR",
+        ] {
             assert!(Price::text(bad).is_err(), "{bad}");
         }
         assert!(Price::number(2.4).unwrap_err().message.contains("no currency"));
