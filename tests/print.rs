@@ -738,3 +738,21 @@ fn the_calibration_page_has_its_square_and_ladders() {
     let ended = calibrate(&[file.to_str().unwrap()]).assert().code(2);
     assert!(String::from_utf8_lossy(&ended.get_output().stderr).contains("upright A5"));
 }
+
+#[test]
+fn calibration_takes_no_specs_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = folder.path().join("calibration.yaml");
+    fs::write(&spec, include_str!("data/square.yaml")).unwrap();
+    let run = |args: &[&str]| {
+        let mut program = Command::cargo_bin("markloft").unwrap();
+        program.current_dir(folder.path()).args(args).args(["--dpi", "72"]);
+        program.assert()
+    };
+    run(&["make", "calibration.yaml"]).success();
+    let report = folder.path().join("out/calibration/report.json");
+    let before = fs::read(&report).unwrap();
+    let ended = run(&["calibrate"]).code(2);
+    assert!(String::from_utf8_lossy(&ended.get_output().stderr).contains("choose another folder"));
+    assert_eq!(fs::read(&report).unwrap(), before);
+}

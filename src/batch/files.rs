@@ -169,6 +169,13 @@ pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Fa
     let sheets = set_up.sheets.upright();
     let page = sheet::calibration::page(&sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
     let home = out.join(sheet::calibration::STEM);
+    // A spec of the same name has its files there: they are not the test page's to remove.
+    if Manifest::read(&home).is_some_and(|manifest| !manifest.asked.is_empty()) {
+        return Err(Failure::Usage(format!(
+            "{} holds what a spec was made into; choose another folder: `--out FOLDER`",
+            home.display()
+        )));
+    }
     let title = sheet::calibration::TITLE;
     // As the printer is: nothing is made up for, everything is shown.
     let printer = Printer { pdf: PdfFiles::Each, ..Printer::default() };

@@ -39,6 +39,6 @@ pub struct PointStrain {
     pub stretch: f64,
     pub squeeze: f64,
     /// Among the steps of the report's strain pictures: 0 none, 2 all it bears as it is, 4 all it bears
-    /// softened, 5 and more too far.
+    /// softened, past 4 too far.
     pub step: f64,
 }

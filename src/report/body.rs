@@ -7,6 +7,7 @@
 
 use super::picture::laid::Laid;
 use super::picture::part::Solid;
+use super::picture::scene::PLASTIC;
 use super::picture::strain::{at_corners, field, steps};
 use super::picture::whole::{Occupied, Spot};
 use crate::flow::{self, Body, Film3, Plan, PointStrain, Skin};
@@ -17,8 +18,6 @@ use lyon::path::Path;
 use lyon::tessellation::{BuffersBuilder, FillOptions, FillRule, FillTessellator, FillVertex, VertexBuffers};
 use std::collections::BTreeMap;
 
-/// The grey of primed plastic.
-const PLASTIC: [u8; 3] = [214, 216, 214];
 /// Outlines miss their curves by no more than this share of the piece.
 const UNSEEN: f64 = 1.0 / 600.0;
 /// A coarse cell turns by no more than this, radians: its chord is 0.3 % of the radius off.

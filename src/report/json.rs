@@ -58,7 +58,7 @@ pub struct Scale {
     pub scale: String,
     /// By number.
     pub pieces: Vec<Piece>,
-    /// Empty where nothing was laid out (`check`).
+    /// Empty where no piece goes on a sheet.
     pub sheets: Vec<Sheet>,
     /// How much of each film that takes; absent where no sheet is laid out.
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -161,7 +161,7 @@ const fn on(side: View) -> &'static str {
 /// `at the bottom`; an angle round the part from the top, to the left.
 fn angle(degrees: f64) -> String {
     match short(degrees.rem_euclid(360.0), 1).as_str() {
-        "0" => "at the top".to_owned(),
+        "0" | "360" => "at the top".to_owned(),
         "90" => "on the left".to_owned(),
         "180" => "at the bottom".to_owned(),
         "270" => "on the right".to_owned(),

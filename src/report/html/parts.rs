@@ -60,7 +60,8 @@ impl<'a> Page<'a> {
             let link = |k: usize| link(outcome, at, &spots[k], named.insert(k));
             part.picture(camera, look, &format!("{name}, {}. {verdicts}", camera.name), share, link)
         };
-        let corner = part.corner();
+        // Alike or not, what the corner view shows best is asked once: the picture is shared.
+        let corner = drawn_at.unwrap_or(part).corner();
         let large = picture(&corner, LARGE, "corner", &mut named);
         let straight = |view: View, named: &mut BTreeSet<usize>| {
             (view, picture(&Camera::straight(view), SMALL, view.word(), named))

@@ -84,8 +84,10 @@
     tools.append(button);
     return button;
   };
+  const held = new Map();
   const close = () => {
     if (!figure) return;
+    held.clear();
     figure.classList.remove('turned');
     const button = figure.querySelector('.turn');
     button.hidden = false;
@@ -132,7 +134,6 @@
     keys[event.key]();
   };
   // One finger or the mouse turns, two fingers bring it nearer.
-  const held = new Map();
   const apart = () => {
     const [a, b] = held.values();
     return Math.hypot(a.x - b.x, a.y - b.y);

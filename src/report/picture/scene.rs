@@ -24,7 +24,7 @@ use glam::DVec3;
 /// Less than this is edge on: neither seen nor hidden for sure.
 const FRONT: f64 = 1e-6;
 /// The grey of primed plastic in full light.
-const PLASTIC: [u8; 3] = [214, 216, 214];
+pub const PLASTIC: [u8; 3] = [214, 216, 214];
 /// Room for the scale bar under the part, pixels.
 const BAR: f64 = 14.0;
 
