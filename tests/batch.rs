@@ -215,7 +215,10 @@ fn what_artwork_points_to_is_refused() {
         ("<image href=\"file:///etc/passwd\" width=\"9\" height=\"9\"/>", "raster image"),
         ("<use href=\"/etc/passwd#a\"/>", "points outside the file"),
         ("<rect width=\"9\" height=\"9\" fill=\"url(file:///etc/passwd#a)\"/>", "points outside the file"),
-        ("<style>@import url(file:///etc/passwd);</style><rect width=\"9\" height=\"9\"/>", "points outside the file"),
+        (
+            "<style>@import url(file:///etc/passwd);</style><rect width=\"9\" height=\"9\"/>",
+            "points outside the file",
+        ),
     ] {
         let svg = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\">{inner}</svg>");
         fs::write(folder.path().join("a.svg"), svg).unwrap();
