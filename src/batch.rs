@@ -22,10 +22,8 @@ use crate::check::{self, Case};
 use crate::cut;
 use crate::draw;
 use crate::fit::{self, Moulded, Refusal};
-use crate::flow::{
-    Code, Draw, Finding, Fit, Make, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
-};
-use crate::units::{Model, Scale, Size};
+use crate::flow::{Code, Draw, Finding, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity};
+use crate::units::{Scale, Size};
 use crate::{sheet, spec};
 use manifest::Hash;
 use marked::Laid;
@@ -251,21 +249,12 @@ fn one_scale<'a>(
         .filter(|&part| used(part))
         .filter_map(|part| check::off_scale(&plan.parts[part], scale, effective[part]))
         .collect();
-    for Laid { marking: id, make, fit, relief, chosen } in laid {
-        let (marking, make) = (&plan.markings[id.0], *make);
-        match fit.as_ref() {
-            Err(refusal) => findings.push(unlaid(marking, refusal)),
-            Ok(full) => {
-                let mut own = full.at(scale);
-                own.relief = relief
-                    .as_ref()
-                    .map(|relief| relief.at(scale).no_finer_than(plan.films.of(make).finest_gap));
-                let mut made = copies(plan, *id, make, scale, effective[marking.part.0], own, pieces.len());
-                if let Some(first) = made.first_mut() {
-                    first.findings.extend(chosen.clone());
-                }
-                pieces.extend(made);
-            }
+    let all: Vec<&Laid> = laid.collect();
+    let judged: Vec<_> = all.par_iter().map(|laid| judged(plan, scale, &effective, laid)).collect();
+    for (laid, judged) in all.into_iter().zip(judged) {
+        match judged {
+            Err(refusal) => findings.push(unlaid(&plan.markings[laid.marking.0], refusal)),
+            Ok(piece) => pieces.extend(copies(plan, piece, laid.chosen.clone(), pieces.len() as u32)),
         }
     }
     findings.extend(check::clashes(plan, &pieces));
@@ -307,39 +296,44 @@ fn unlaid(marking: &Marking, refusal: &Refusal) -> Finding {
     }
 }
 
-/// All copies of a marking at one scale, made as one thing; `before` pieces have numbers already.
-fn copies(
-    plan: &Plan,
-    id: MarkingId,
-    make: Make,
-    scale: Scale,
-    effective: Scale,
-    fit: Fit<Model>,
-    before: usize,
-) -> Vec<Piece> {
-    let marking = &plan.markings[id.0];
+/// A marking at one scale, made as one thing: the piece that its copies are like.
+fn judged<'a>(plan: &Plan, scale: Scale, effective: &[Scale], laid: &'a Laid) -> Result<Piece, &'a Refusal> {
+    let (marking, make) = (&plan.markings[laid.marking.0], laid.make);
+    let (film, effective) = (plan.films.of(make), effective[marking.part.0]);
+    let mut fit = laid.fit.as_ref().as_ref()?.at(scale);
+    fit.relief = laid.relief.as_ref().map(|relief| relief.at(scale).no_finer_than(film.finest_gap));
     let moulded = Size { width: fit.size.width.stands_for(scale), height: fit.size.height.stands_for(scale) };
     let fit = Arc::new(fit);
-    let case = Case { marking, scale, effective, make, film: plan.films.of(make), fit: &fit };
+    let case = Case { marking, scale, effective, make, film, fit: &fit };
     let judgement = check::judge(&case);
     let full_size = match &marking.draw {
         // Taken from the part as it was moulded.
         Draw::Area { .. } => moulded,
         drawn => fit::full_size(&draw::draw(drawn)),
     };
-    let piece = |copy: u32| Piece {
-        number: before as u32 + copy,
-        marking: id,
+    Ok(Piece {
+        number: 0,
+        marking: laid.marking,
         part: marking.part,
-        copy,
+        copy: 0,
         section: None,
         make,
         full_size,
-        fit: Arc::clone(&fit),
+        fit,
         effective_scale: effective,
         verdict: judgement.verdict,
         lies: judgement.lies,
-        findings: judgement.findings.clone(),
-    };
-    (1..=marking.copies + marking.piece.spares).map(piece).collect()
+        findings: judgement.findings,
+    })
+}
+
+/// All copies of a piece, after so many others. Why it is made as it is, is told once.
+fn copies(plan: &Plan, piece: Piece, why: Option<Finding>, before: u32) -> Vec<Piece> {
+    let marking = &plan.markings[piece.marking.0];
+    let one = |copy: u32| Piece { number: before + copy, copy, ..piece.clone() };
+    let mut made: Vec<Piece> = (1..=marking.copies + marking.piece.spares).map(one).collect();
+    if let Some(first) = made.first_mut() {
+        first.findings.extend(why);
+    }
+    made
 }

@@ -27,28 +27,28 @@ pub struct Laid {
 /// For each kit, in order of the plan's scales, what is made of a marking.
 pub fn at_all_scales(plan: &Plan, kits: &[Vec<Moulded>], id: MarkingId) -> Vec<Vec<Laid>> {
     let marking = &plan.markings[id.0];
+    let artwork = draw::draw(&marking.draw);
     let mut work =
-        Work { plan, kits, marking, artwork: draw::draw(&marking.draw), tasks: Vec::new(), fits: Vec::new() };
+        Work { plan, kits, marking, artwork, tasks: Vec::new(), fits: Vec::new(), reliefs: BTreeMap::new() };
     let all = 0..kits.len();
     let asked = if marking.make.is_empty() { &[Make::Decal] } else { marking.make.as_slice() };
     let mut uses: Vec<Vec<(Make, usize, Option<Finding>)>> =
         all.map(|kit| asked.iter().map(|&make| (make, work.index(make, kit), None)).collect()).collect();
-    work.fit();
     if marking.make.is_empty() {
+        work.lay(&BTreeSet::new());
         for (kit, uses) in uses.iter_mut().enumerate() {
             for (make, fit, why) in uses {
                 (*make, *why) = choose(plan, marking, plan.scales[kit], &work.fits[*fit]);
                 *fit = work.index(*make, kit);
             }
         }
-        work.fit();
     }
-    let reliefs = work.reliefs(uses.iter().flatten().map(|(make, fit, _)| (*fit, *make)).collect());
+    work.lay(&uses.iter().flatten().map(|(make, fit, _)| (*fit, *make)).collect());
     let laid = |(make, fit, chosen): (Make, usize, Option<Finding>)| Laid {
         marking: id,
         make,
         fit: Arc::clone(&work.fits[fit]),
-        relief: reliefs.get(&(fit, make)).cloned(),
+        relief: work.reliefs.get(&(fit, make)).cloned(),
         chosen,
     };
     uses.into_iter().map(|uses| uses.into_iter().map(laid).collect()).collect()
@@ -65,7 +65,8 @@ struct Task {
     overlap: Length<Full>,
 }
 
-/// The fits of one marking; those of the last tasks may still have to be made.
+/// The fits of one marking; those of the last tasks may still have to be made. Cuts by task and make,
+/// where film needs any.
 struct Work<'a> {
     plan: &'a Plan,
     kits: &'a [Vec<Moulded>],
@@ -73,6 +74,7 @@ struct Work<'a> {
     artwork: Artwork<Full>,
     tasks: Vec<Task>,
     fits: Vec<Arc<Result<Fit<Full>, Refusal>>>,
+    reliefs: BTreeMap<(usize, Make), Arc<Relief<Full>>>,
 }
 
 impl Work<'_> {
@@ -98,26 +100,35 @@ impl Work<'_> {
         })
     }
 
-    /// Makes the fits that are asked for and not made yet.
-    fn fit(&mut self) {
-        let fit = |task: &Task| {
-            let asked = Asked { film: self.plan.films.of(task.make), overlap: task.overlap };
-            Arc::new(fit::fit(self.marking, &self.artwork, self.moulded(task), &asked))
+    /// Makes the fits that are asked for and not made yet, and the cuts of those that are made so.
+    fn lay(&mut self, makes: &BTreeSet<(usize, Make)>) {
+        // Cuts follow their own fit at once: another may take long.
+        let lay = |k: usize| {
+            let task = &self.tasks[k];
+            let fit = self.fits.get(k).cloned().unwrap_or_else(|| {
+                let asked = self.asked(task, task.make);
+                Arc::new(fit::fit(self.marking, &self.artwork, self.moulded(task), &asked))
+            });
+            let own: Vec<Make> = makes.iter().filter(|(of, _)| *of == k).map(|&(_, make)| make).collect();
+            let cuts = own.par_iter().filter_map(|&make| Some((make, self.relief(task, make, &fit)?)));
+            let cuts: Vec<_> = cuts.collect();
+            (fit, cuts)
         };
-        let made: Vec<_> = self.tasks[self.fits.len()..].par_iter().map(fit).collect();
-        self.fits.extend(made);
+        let laid: Vec<_> = (0..self.tasks.len()).into_par_iter().map(lay).collect();
+        self.fits.clear();
+        for (k, (fit, cuts)) in laid.into_iter().enumerate() {
+            self.fits.push(fit);
+            self.reliefs.extend(cuts.into_iter().map(|(make, relief)| ((k, make), Arc::new(relief))));
+        }
     }
 
-    /// Cuts by fit and make, where film needs any.
-    fn reliefs(&self, wanted: BTreeSet<(usize, Make)>) -> BTreeMap<(usize, Make), Arc<Relief<Full>>> {
-        let relief = |&(k, make): &(usize, Make)| {
-            let task = &self.tasks[k];
-            let asked = Asked { film: self.plan.films.of(make), overlap: task.overlap };
-            let fit = self.fits[k].as_ref().as_ref().ok()?;
-            let relief = fit::relief(self.marking, &self.artwork, self.moulded(task), &asked, make, fit)?;
-            Some(((k, make), Arc::new(relief)))
-        };
-        wanted.into_iter().collect::<Vec<_>>().par_iter().filter_map(relief).collect()
+    fn relief(&self, task: &Task, make: Make, fit: &Result<Fit<Full>, Refusal>) -> Option<Relief<Full>> {
+        let asked = self.asked(task, make);
+        fit::relief(self.marking, &self.artwork, self.moulded(task), &asked, make, fit.as_ref().ok()?)
+    }
+
+    fn asked(&self, task: &Task, make: Make) -> Asked<'_> {
+        Asked { film: self.plan.films.of(make), overlap: task.overlap }
     }
 
     fn moulded(&self, task: &Task) -> &Moulded {

@@ -67,7 +67,7 @@ fn nearest(mesh: &Mesh) -> f64 {
     }
     let distance =
         |[a, b]: [u32; 2]| distance_to_segment(origin, mesh.points[a as usize], mesh.points[b as usize]);
-    boundary_edges(&mesh.triangles).into_iter().map(distance).fold(f64::INFINITY, f64::min)
+    boundary_edges(&mesh.triangles, mesh.points.len()).into_iter().map(distance).fold(f64::INFINITY, f64::min)
 }
 
 /// Each point's share of a parabolic pressure over the patch, by the midpoint rule, so that it

@@ -52,27 +52,31 @@ impl<'a> Locator<'a> {
             ((size.width * size.height / count).sqrt()).max(size.width.max(size.height) / count).max(1e-300);
         let columns = (size.width / cell) as usize + 1;
         let rows = (size.height / cell) as usize + 1;
-        let mut pairs = Vec::new();
         let clamp = |v: f64, most: usize| (v / cell).clamp(0.0, (most - 1) as f64) as usize;
-        for (t, triangle) in mesh.triangles.iter().enumerate() {
+        let within = |triangle: &[u32; 3]| {
             let corners = triangle.map(|v| mesh.points[v as usize]);
             let own = crate::outline::Bounds::from_points(corners);
             let (low, high) = (own.min - bounds.min, own.max - bounds.min);
-            for row in clamp(low.y, rows)..=clamp(high.y, rows) {
-                for column in clamp(low.x, columns)..=clamp(high.x, columns) {
-                    pairs.push(((row * columns + column) as u32, t as u32));
-                }
-            }
-        }
-        pairs.sort_unstable();
+            let across = clamp(low.x, columns)..=clamp(high.x, columns);
+            (clamp(low.y, rows)..=clamp(high.y, rows))
+                .flat_map(move |row| across.clone().map(move |column| row * columns + column))
+        };
+        // Counted first, then dealt: in each cell they stand in the order of their numbers.
         let mut starts = vec![0; rows * columns + 1];
-        for &(cell, _) in &pairs {
-            starts[cell as usize + 1] += 1;
+        for cell in mesh.triangles.iter().flat_map(within) {
+            starts[cell + 1] += 1;
         }
         for k in 1..starts.len() {
             starts[k] += starts[k - 1];
         }
-        let members = pairs.into_iter().map(|(_, t)| t).collect();
+        let mut next = starts.clone();
+        let mut members = vec![0; starts[rows * columns] as usize];
+        for (t, triangle) in mesh.triangles.iter().enumerate() {
+            for cell in within(triangle) {
+                members[next[cell] as usize] = t as u32;
+                next[cell] += 1;
+            }
+        }
         Self { mesh, origin: bounds.min, cell, columns, rows, starts, members }
     }
 

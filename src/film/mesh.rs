@@ -11,6 +11,7 @@
 //! arc and chord, a share of its area that falls with the square of the spacing.
 
 use super::Trouble;
+use super::sides::{Side, ends, in_order};
 use super::slit::{self, there_and_back};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Point, Polyline, Region, Vector, point};
@@ -51,7 +52,7 @@ impl Mesh {
     /// From points and triangles; finds the boundary.
     pub fn new(points: Vec<Point>, triangles: Vec<[u32; 3]>) -> Self {
         let mut boundary = vec![false; points.len()];
-        for [a, b] in boundary_edges(&triangles) {
+        for [a, b] in boundary_edges(&triangles, points.len()) {
             boundary[a as usize] = true;
             boundary[b as usize] = true;
         }
@@ -72,7 +73,7 @@ impl Mesh {
     /// The pieces that hang together by edges, each with its own points; `.1` gives each one's
     /// points as indices into this mesh. Points at which two pieces only touch are doubled.
     pub fn split(&self) -> Vec<(Self, Vec<u32>)> {
-        let label = components(&self.triangles);
+        let label = components(&self.triangles, self.points.len());
         let count = label.iter().max().map_or(0, |&most| most + 1);
         let mut parts = vec![Vec::new(); count];
         for (&triangle, &l) in self.triangles.iter().zip(&label) {
@@ -484,26 +485,22 @@ fn shadow((a, b): (Point, Point), y: f64, reach: f64) -> Option<[f64; 2]> {
     (!all.is_empty()).then(|| [least, all.iter().copied().fold(f64::NEG_INFINITY, f64::max)])
 }
 
-/// Edges that belong to one triangle only, as that triangle walks them.
-pub fn boundary_edges(triangles: &[[u32; 3]]) -> Vec<[u32; 2]> {
-    let mut edges: Vec<([u32; 2], [u32; 2])> = triangles
-        .iter()
-        .flat_map(|&[a, b, c]| [[a, b], [b, c], [c, a]])
-        .map(|[a, b]| ([a.min(b), a.max(b)], [a, b]))
-        .collect();
-    edges.sort_unstable();
+/// Edges that belong to one triangle only, as that triangle walks them; between points of so many.
+pub fn boundary_edges(triangles: &[[u32; 3]], points: usize) -> Vec<[u32; 2]> {
+    let walked = triangles.iter().flat_map(|&[a, b, c]| [[a, b], [b, c], [c, a]]);
+    let edges: Vec<Side<[u32; 2]>> = walked.map(|[a, b]| (ends(a, b), [a, b])).collect();
+    let edges = in_order(&edges, points);
     edges.chunk_by(|one, two| one.0 == two.0).filter(|same| same.len() == 1).map(|same| same[0].1).collect()
 }
 
 /// For each triangle the number of the piece that it hangs together with by edges, from 0 up.
-fn components(triangles: &[[u32; 3]]) -> Vec<usize> {
-    let mut sides: Vec<([u32; 2], usize)> = Vec::with_capacity(triangles.len() * 3);
+fn components(triangles: &[[u32; 3]], points: usize) -> Vec<usize> {
+    let mut sides: Vec<Side<usize>> = Vec::with_capacity(triangles.len() * 3);
     for (t, &[a, b, c]) in triangles.iter().enumerate() {
-        sides.extend([[a, b], [b, c], [c, a]].map(|[a, b]| ([a.min(b), a.max(b)], t)));
+        sides.extend([[a, b], [b, c], [c, a]].map(|[a, b]| (ends(a, b), t)));
     }
-    sides.sort_unstable();
     let mut neighbours = vec![Vec::new(); triangles.len()];
-    for same in sides.chunk_by(|one, two| one.0 == two.0) {
+    for same in in_order(&sides, points).chunk_by(|one, two| one.0 == two.0) {
         for pair in same.windows(2) {
             neighbours[pair[0].1].push(pair[1].1);
             neighbours[pair[1].1].push(pair[0].1);

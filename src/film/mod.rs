@@ -23,6 +23,7 @@ mod net;
 pub mod planar;
 pub mod ribbon;
 mod settle;
+mod sides;
 pub mod slit;
 mod span;
 mod sparse;

@@ -7,6 +7,7 @@
 use super::Trouble;
 use super::energy::Rest;
 use super::mesh::Mesh;
+use super::sides::{Side, ends, in_order};
 
 /// Who is joined to whom, and the flat shape of every triangle.
 #[derive(Debug)]
@@ -62,30 +63,18 @@ impl Net {
 
 /// All pairs of joined nodes, each once, the lower first, sorted; and each triangle's three, numbered by the corner across.
 pub fn joined(triangles: &[[u32; 3]], nodes: usize) -> (Vec<[u32; 2]>, Vec<[u32; 3]>) {
-    let sides = |&[a, b, c]: &[u32; 3]| [[b, c], [c, a], [a, b]].map(|[p, q]| [p.min(q), p.max(q)]);
-    let mut edges: Vec<[u32; 2]> = triangles.iter().flat_map(sides).collect();
-    edges.sort_unstable();
-    edges.dedup();
-    let starts = starts(&edges, nodes);
-    let find = |[low, high]: [u32; 2]| {
-        let own = starts[low as usize]..starts[low as usize + 1];
-        let place = edges[own.clone()].binary_search_by_key(&high, |edge| edge[1]);
-        (own.start + place.expect("every side was put on the list")) as u32
+    let of = |(t, &[a, b, c]): (usize, &[u32; 3])| {
+        [ends(b, c), ends(c, a), ends(a, b)].into_iter().zip([0, 1, 2]).map(move |(ends, k)| (ends, (t, k)))
     };
-    let numbered = triangles.iter().map(|t| sides(t).map(find)).collect();
+    let sides: Vec<Side<(usize, usize)>> = triangles.iter().enumerate().flat_map(of).collect();
+    let (mut edges, mut numbered) = (Vec::new(), vec![[0; 3]; triangles.len()]);
+    for same in in_order(&sides, nodes).chunk_by(|one, two| one.0 == two.0) {
+        for &(_, (t, k)) in same {
+            numbered[t][k] = edges.len() as u32;
+        }
+        edges.push(same[0].0);
+    }
     (edges, numbered)
-}
-
-/// Where the edges of each lower node begin, with the end at the back.
-fn starts(edges: &[[u32; 2]], nodes: usize) -> Vec<usize> {
-    let mut starts = vec![0; nodes + 1];
-    for edge in edges {
-        starts[edge[0] as usize + 1] += 1;
-    }
-    for node in 0..nodes {
-        starts[node + 1] += starts[node];
-    }
-    starts
 }
 
 fn rest(mesh: &Mesh, triangle: [u32; 3]) -> Result<Rest, Trouble> {

@@ -10,6 +10,7 @@
 use super::energy::principal;
 use super::locate::Locator;
 use super::mesh::Mesh;
+use super::sides;
 use crate::outline::{Point, Vector, point};
 use std::f64::consts::TAU;
 
@@ -145,18 +146,21 @@ fn quarters(corners: [Metric; 3]) -> [Metric; 4] {
 /// Eng. 36:2703, 1993).
 fn recovered(film: &Rested<'_>) -> Vec<Metric> {
     let Rested { mesh, laid, .. } = *film;
-    let around = incidence(mesh);
+    let around = Around::new(mesh);
     let free = free_edges(film);
+    let mut patch: Vec<u32> = Vec::new();
     let node = |v: usize| {
-        let mut patch = around[v].clone();
+        patch.clear();
         if mesh.boundary[v] {
-            let ring = around[v].iter().flat_map(|&t| mesh.triangles[t as usize]);
-            patch = ring.flat_map(|w| around[w as usize].iter().copied()).collect();
+            let ring = around.of(v).iter().flat_map(|&t| mesh.triangles[t as usize]);
+            patch.extend(ring.flat_map(|w| around.of(w as usize)));
             patch.sort_unstable();
             patch.dedup();
+        } else {
+            patch.extend(around.of(v));
         }
         let mut rosette = Rosette::new(mesh.points[v]);
-        for t in patch.into_iter().map(|t| t as usize) {
+        for t in patch.iter().map(|&t| t as usize) {
             let corners = mesh.triangles[t].map(|v| mesh.points[v as usize]);
             for e in 0..3 {
                 // Far edges say less: the metric does not really change linearly.
@@ -201,10 +205,10 @@ fn free_edges(film: &Rested<'_>) -> Vec<Option<Free>> {
     let all = (0..mesh.triangles.len() as u32).flat_map(|t| [0, 1, 2].map(|e| (t, e)));
     let by_nodes = |side: Side| {
         let [a, b] = ends(side).map(|p| node[p]);
-        ([a.min(b), a.max(b)], side)
+        (sides::ends(a, b), side)
     };
-    let mut sides: Vec<([u32; 2], Side)> = all.map(by_nodes).collect();
-    sides.sort_unstable();
+    let nodes = node.iter().max().map_or(0, |&last| last as usize + 1);
+    let sides = sides::in_order(&all.map(by_nodes).collect::<Vec<_>>(), nodes);
     // The side that comes to each point and the one that goes on from it; where there are several, none.
     let mut at: Vec<[Vec<Side>; 2]> = vec![Default::default(); mesh.points.len()];
     for one in sides.chunk_by(|a, b| a.0 == b.0).filter(|same| same.len() == 1) {
@@ -235,15 +239,36 @@ fn free_edges(film: &Rested<'_>) -> Vec<Option<Free>> {
     (0..mesh.points.len()).map(free).collect()
 }
 
-/// Triangles round each point.
-fn incidence(mesh: &Mesh) -> Vec<Vec<u32>> {
-    let mut around = vec![Vec::new(); mesh.points.len()];
-    for (t, triangle) in mesh.triangles.iter().enumerate() {
-        for &v in triangle {
-            around[v as usize].push(t as u32);
+/// Triangles round each point, by number.
+struct Around {
+    /// Where those of each point begin, with the end at the back.
+    starts: Vec<u32>,
+    triangles: Vec<u32>,
+}
+
+impl Around {
+    fn new(mesh: &Mesh) -> Self {
+        let mut starts = vec![0; mesh.points.len() + 1];
+        for v in mesh.triangles.iter().flatten() {
+            starts[*v as usize + 1] += 1;
         }
+        for k in 1..starts.len() {
+            starts[k] += starts[k - 1];
+        }
+        let mut next = starts.clone();
+        let mut triangles = vec![0; 3 * mesh.triangles.len()];
+        for (t, triangle) in mesh.triangles.iter().enumerate() {
+            for &v in triangle {
+                triangles[next[v as usize] as usize] = t as u32;
+                next[v as usize] += 1;
+            }
+        }
+        Self { starts, triangles }
     }
-    around
+
+    fn of(&self, point: usize) -> &[u32] {
+        &self.triangles[self.starts[point] as usize..self.starts[point + 1] as usize]
+    }
 }
 
 /// How many edges weigh as much as what is known at a free edge: that nothing pulls across it, and what its own

@@ -3,14 +3,14 @@
 //! Cut sets come in grades (more cuts) and depths (longer cuts). A set that passes
 //! is looked for by doubling the grade, then between the last that failed and the
 //! first that passed, on one coarse net each; then stretches of edge are left out that
-//! need none, and the shortest cuts taken that still do.
+//! need none, and the shortest cuts taken that still do, again by halving.
 //! What is found is laid once more, as finely as the piece itself was, and must
 //! pass there. Mask film gets darts: the film that laps is taken out, and the
-//! piece laid without it; of bands the figures are those before it is taken out,
-//! which changes them little.
+//! piece laid without it; of bands, and of pieces that laps are a hundredth of, the
+//! figures are those before it is taken out, which changes them little.
 //!
 //! What it gets wrong: it looks at evenly spaced straight cuts only, so fewer that
-//! are cleverly placed may do; that strain falls with every grade is likely, not sure.
+//! are cleverly placed may do; that strain falls with every grade and depth is likely, not sure.
 
 use super::follow::Cuttable;
 use super::moulded::Moulded;
@@ -41,6 +41,10 @@ const SECOND_LOOKS: usize = 3;
 
 /// Places along a side of a band at which it is asked whether that side is squeezed.
 const LOOKED_AT: usize = 32;
+
+/// Film that laps over less than this share of a piece may as well stay: what 1 % of the piece bears
+/// more than, 0.99 % of the rest does, and film that laps is as good as free.
+const LITTLE: f64 = 0.01;
 
 /// A dart that leads over this share of the way to the hold point leaves petals.
 const PETALS: f64 = 0.75;
@@ -104,9 +108,19 @@ fn bears(give: Give, strain: &Strain, share: f64) -> bool {
 
 fn fewest(family: &mut dyn Family, give: Give, make: Make, settings: &Settings) -> Option<Relief<Full>> {
     let coarse = Settings { tolerance: f64::INFINITY, max_triangles: TRIED_ON, ..*settings };
-    let passes = |family: &dyn Family, grade: usize, depth: f64| {
-        !family.lines(GRADES[grade], depth).is_empty()
-            && family.lay(GRADES[grade], depth, &coarse).is_some_and(|(_, strain)| bears(give, &strain, SAFE))
+    // Different questions may come to the same cuts.
+    let mut tried: Vec<(Vec<Polyline>, bool)> = Vec::new();
+    let mut passes = |family: &dyn Family, grade: usize, depth: f64| {
+        let lines = family.lines(GRADES[grade], depth);
+        if let Some((_, passed)) = tried.iter().find(|(before, _)| *before == lines) {
+            return *passed;
+        }
+        let passed = !lines.is_empty()
+            && family
+                .lay(GRADES[grade], depth, &coarse)
+                .is_some_and(|(_, strain)| bears(give, &strain, SAFE));
+        tried.push((lines, passed));
+        passed
     };
     let deepest = *family.depths().last()?;
     let doubling = [0, 1, 3, 6, 9, GRADES.len() - 1];
@@ -122,10 +136,14 @@ fn fewest(family: &mut dyn Family, give: Give, make: Make, settings: &Settings) 
             family.leave_out(group, false);
         }
     }
-    let shortest = |depth: &f64| *depth == deepest || passes(family, found, *depth);
-    let depth = family.depths().iter().copied().find(shortest)?;
+    let depths = family.depths().to_vec();
+    let (mut fails, mut depth) = (0, depths.len() - 1);
+    while fails < depth {
+        let middle = (fails + depth) / 2;
+        if passes(family, found, depths[middle]) { depth = middle } else { fails = middle + 1 }
+    }
     // What passed on a coarse net by a hair may not on a fine one: then deeper cuts, then more.
-    let deeper = family.depths().iter().filter(|&&other| other >= depth).map(|&depth| (found, depth));
+    let deeper = depths[depth..].iter().map(|&depth| (found, depth));
     let more = (found + 1..GRADES.len()).take(SECOND_LOOKS).map(|grade| (grade, deepest));
     for (grade, depth) in deeper.chain(more) {
         let Some(laid) = family.lay(GRADES[grade], depth, settings) else { continue };
@@ -243,7 +261,10 @@ impl Family for Piece<'_> {
     fn without(&self, laid: Laid, darts: &[Polyline], settings: &Settings) -> Laid {
         let taken = darts.iter().filter(|dart| !dart.is_empty()).map(|dart| past_the_edge(dart)).collect();
         let left = self.flat.minus(&Region::new(taken));
-        let draped = film::drape_like(self.surface, &left, self.start, settings, self.uncut);
+        if left.area() > (1.0 - LITTLE) * self.flat.area() {
+            return laid;
+        }
+        let draped = film::drape_like(self.surface, &left, self.start, settings, &laid.0);
         draped.map_or(laid, |draped| (draped.film, draped.strain))
     }
 }

@@ -213,11 +213,13 @@ impl Shape {
         while at < open.len() && at < MOST_CELLS {
             let (centre, half) = open[at];
             at += 1;
-            let room = self.room(centre, discs);
+            let reach = half * std::f64::consts::SQRT_2;
+            let least = best.radius.min(best.radius * (1.0 + ENOUGH) - reach);
+            let Some(room) = self.room(centre, discs, least) else { continue };
             if room > best.radius {
                 best = Disc { centre, radius: room };
             }
-            if room + half * std::f64::consts::SQRT_2 > best.radius * (1.0 + ENOUGH) && half > side / 64.0 {
+            if room + reach > best.radius * (1.0 + ENOUGH) && half > side / 64.0 {
                 let quarter = half / 2.0;
                 for (x, y) in [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)] {
                     open.push((centre + Vector::new(x * quarter, y * quarter), quarter));
@@ -227,11 +229,26 @@ impl Shape {
         (best.radius > 1e-4 * self.diameter()).then_some(best)
     }
 
-    /// Way from a point to the nearest edge or disc, negative outside and within discs.
-    fn room(&self, p: Point, discs: &[Disc]) -> f64 {
-        let edge = self.edges.iter().map(|[a, b]| square_distance(p, *a, *b)).fold(f64::INFINITY, f64::min);
+    /// Way from a point to the nearest edge or disc, negative outside and within discs; `None` where it
+    /// is less than `least`, and how much less does not matter.
+    fn room(&self, p: Point, discs: &[Disc], least: f64) -> Option<f64> {
+        let beside = discs.iter().map(|d| (p - d.centre).length() - d.radius).fold(f64::INFINITY, f64::min);
+        if beside < least {
+            return None;
+        }
+        let (mut edge, near) = (f64::INFINITY, least.max(0.0) * least.max(0.0));
+        for &(bounds, from, to) in &self.runs {
+            let off = (p.clamp(bounds.min, bounds.max) - p).square_length();
+            if off < edge {
+                edge =
+                    self.edges[from..to].iter().map(|&[a, b]| square_distance(p, a, b)).fold(edge, f64::min);
+            }
+            if edge < near {
+                return None;
+            }
+        }
         let edge = if self.contains(p) { edge.sqrt() } else { -edge.sqrt() };
-        discs.iter().map(|d| (p - d.centre).length() - d.radius).fold(edge, f64::min)
+        Some(edge.min(beside))
     }
 }
 
