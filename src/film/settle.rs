@@ -70,6 +70,10 @@ fn left_after(change: f64, before: f64) -> f64 {
 /// unevenness of a meshed part; with more it has failed. Strain, root mean square.
 const STALL_CHANGE: f64 = 2e-5;
 
+/// A step of which no more than this is good leads nowhere: on a meshed part, whose curvature is not quite
+/// that of its faces, it would go on so by ever smaller steps.
+const LEAST_SHARE: f64 = 1e-4;
+
 /// A film on its way to rest.
 pub struct Film<'a> {
     surface: &'a dyn Surface,
@@ -419,7 +423,7 @@ impl<'a> Film<'a> {
         // Squared lengths are known to their last bit, stress times that is the least difference of energies.
         let rounding = 1e-14 * (energy * self.area).sqrt() + 1e-26 * self.area;
         let mut share = 1.0;
-        while share > 1e-7 {
+        while share > LEAST_SHARE {
             let moved = |(k, foot): (usize, &Foot)| {
                 let ([t0, t1], [u, v]) = (local.tangents[k], step.moves[k]);
                 if u == 0.0 && v == 0.0 {
