@@ -11,7 +11,7 @@ use super::net::Net;
 use super::settle::{Film, Hold};
 use super::{Settings, Trouble, slit};
 use crate::outline::{Point, point};
-use crate::surface::geodesic::walk;
+use crate::surface::geodesic::walk_about;
 use crate::surface::{Foot, Start, Surface};
 
 /// A band: s runs along its centreline from −length/2 to length/2, t to the left of it, mm.
@@ -182,7 +182,7 @@ impl Grid {
             let at = self.at(ribbon, k / self.width(), k % self.width());
             let centre = (ribbon.centre)(at.x);
             let across = Start { foot: centre.foot, heading: centre.left() };
-            if at.y == 0.0 { centre.foot } else { walk(surface, &across, at.y).foot }
+            if at.y == 0.0 { centre.foot } else { walk_about(surface, &across, at.y).foot }
         };
         (0..self.width() * self.columns_laid()).map(foot).collect()
     }

@@ -29,7 +29,7 @@ pub use relief::relief;
 use crate::film::{self, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, SizeBy, Spot, Strain};
 use crate::outline::{Point, Region, Vector, point};
-use crate::surface::geodesic::walk;
+use crate::surface::geodesic::{walk, walk_within};
 use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
 use fence::Fence;
@@ -232,6 +232,10 @@ fn refused(trouble: film::Trouble) -> Refusal {
     Refusal::new(trouble.to_string(), "make the piece smaller, split it, or hold it elsewhere")
 }
 
+/// What a straight line from a piece's hold point may be wrong, as a share of its length: a hundredth of the
+/// slack that fits are judged with.
+const STRAIGHT: f64 = 2e-6;
+
 /// The point reached by going straight on from `start` in the direction of `q`, as far as `q` is away.
 fn straight_on(surface: &dyn Surface, start: &Start, q: Point) -> Foot {
     if let Some(development) = surface.development() {
@@ -240,7 +244,7 @@ fn straight_on(surface: &dyn Surface, start: &Start, q: Point) -> Foot {
     let away = q.to_vector();
     let Some(direction) = away.try_normalize() else { return start.foot };
     let heading = start.heading * direction.x + start.left() * direction.y;
-    walk(surface, &Start { foot: start.foot, heading }, away.length()).foot
+    walk_within(surface, &Start { foot: start.foot, heading }, away.length(), STRAIGHT).foot
 }
 
 /// A piece that starts from a curved line is pushed on until none of its straight end lies past it.

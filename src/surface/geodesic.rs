@@ -87,7 +87,9 @@ pub fn walk_about(surface: &dyn Surface, start: &Start, length: f64) -> Start {
     walk_within(surface, start, length, ABOUT)
 }
 
-fn walk_within(surface: &dyn Surface, start: &Start, length: f64, share: f64) -> Start {
+/// The same, right to a share of the length.
+#[must_use]
+pub fn walk_within(surface: &dyn Surface, start: &Start, length: f64, share: f64) -> Start {
     if let Some(end) = surface.straight(start, length) {
         return end;
     }

@@ -15,10 +15,11 @@ use super::bvh::{Bvh, Extent, around_points};
 use super::error::ShapeError;
 use super::jet::Jet;
 use super::monotone;
-use super::polar::{Polar, outward};
+use super::polar::{Bearing, Polar, outward};
 use super::profile::Section;
 use super::{Foot, Ring, Surface, ray};
 use glam::{DMat2, DVec2, DVec3};
+use std::cell::Cell;
 use std::f64::consts::TAU;
 
 /// Patches are at most this wide round the section, radians, and a fourth of a span long: small
@@ -33,6 +34,10 @@ const LEFT_OVER: f64 = 0.05;
 
 /// Below this share of the size a distance is rounding.
 const ROUNDING: f64 = 1e-13;
+
+/// A step of Newton's of this share of the size leaves its square: rounding, even on a bend of a hundredth
+/// of the size.
+const LAST_STEP: f64 = 1e-8;
 
 /// A section of a loft.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,6 +55,8 @@ pub struct Loft {
     stations: Vec<f64>,
     polars: Vec<Polar>,
     centres: Vec<DVec2>,
+    /// By x at each station.
+    slopes: Vec<DVec2>,
     patches: Vec<Patch>,
     tree: Bvh,
     /// How far each end goes on.
@@ -100,12 +107,17 @@ impl Loft {
             stations: stations.iter().map(|s| s.at).collect(),
             polars: stations.iter().enumerate().map(polar).collect::<Result<_, _>>()?,
             centres: stations.iter().map(|s| s.centre.into()).collect(),
+            slopes: Vec::new(),
             patches: Vec::new(),
             tree: Bvh::default(),
             reach: [0.0; 2],
             bounds: [DVec3::ZERO; 2],
             size: 0.0,
         };
+        let slope = |k: usize, axis: usize| {
+            monotone::slope(&loft.stations, k, |i| Jet::constant(loft.centres[i][axis])).value
+        };
+        loft.slopes = (0..found).map(|k| DVec2::new(slope(k, 0), slope(k, 1))).collect();
         loft.measure();
         Ok(loft)
     }
@@ -177,15 +189,26 @@ impl Loft {
         })
     }
 
-    /// The box of nine points, and a margin: a patch stands out from the box of its points by
-    /// less than half of what its middles stand out from the chords, which is under a tenth of it.
+    /// The box of nine points, and a margin: a smooth patch stands out from the box of its points by a fourth
+    /// of what its middles stand out from the chords. Four times that, and a hundredth of the patch for
+    /// sections that bend unevenly.
     fn patch_box(&self, patch: &Patch) -> Extent {
-        let [low, high] = around_points(self.samples(patch));
-        let margin = DVec3::splat(0.1 * (high - low).length());
+        let samples = self.samples(patch);
+        let [low, high] = around_points(samples);
+        let chords = (0..3).flat_map(|k| [[3 * k, 3 * k + 1, 3 * k + 2], [k, k + 3, k + 6]]);
+        let stand_out =
+            |[a, middle, b]: [usize; 3]| (samples[middle] - samples[a].lerp(samples[b], 0.5)).length();
+        let most = chords.map(stand_out).fold(0.0, f64::max);
+        let margin = DVec3::splat(most + 0.01 * (high - low).length());
         [low - margin, high + margin]
     }
 
-    /// The span that holds x, and what a quantity given at the stations is there, with two
+    /// Index of the station before x, which lies within the part.
+    fn span(&self, x: f64) -> usize {
+        self.stations.partition_point(|&s| s <= x).clamp(1, self.stations.len() - 1) - 1
+    }
+
+    /// What a quantity given at the stations is there, with two
     /// derivatives by x; straight on past the ends.
     fn along(&self, x: f64, at: impl Fn(usize) -> Jet) -> [Jet; 3] {
         let last = self.stations.len() - 1;
@@ -194,7 +217,7 @@ impl Loft {
             let slope = monotone::slope(&self.stations, end, &at);
             return [at(end) + slope * (x - self.stations[end]), slope, Jet::default()];
         }
-        let k = self.stations.partition_point(|&s| s <= x).clamp(1, last) - 1;
+        let k = self.span(x);
         let step = self.stations[k + 1] - self.stations[k];
         let slopes = [k, k + 1].map(|k| monotone::slope(&self.stations, k, &at) * step);
         let [value, first, second] =
@@ -204,17 +227,33 @@ impl Loft {
 
     /// ρ and its derivatives by x, each with its derivatives by the angle.
     fn radius(&self, x: f64, angle: f64) -> [Jet; 3] {
-        // Each slope looks at its neighbours: of all stations at most four bear on a span.
+        // Each slope looks at its neighbours: of all stations at most four bear on a span, each on more than
+        // one slope.
         let k = self.stations.partition_point(|&s| s <= x).saturating_sub(1);
         let from = k.saturating_sub(2);
-        let near: [Option<Jet>; 6] =
-            std::array::from_fn(|i| self.polars.get(from + i).map(|polar| polar.radius(angle)));
-        self.along(x, |i| near[i - from].unwrap_or_default())
+        let (bearing, known) = (Bearing::new(angle), [const { Cell::new(None) }; 6]);
+        self.along(x, |i| {
+            known[i - from].get().unwrap_or_else(|| {
+                let radius = self.polars[i].radius(&bearing);
+                known[i - from].set(Some(radius));
+                radius
+            })
+        })
     }
 
     fn centre(&self, x: f64) -> [DVec2; 3] {
-        let [across, up] = [0, 1].map(|axis| self.along(x, |i| Jet::constant(self.centres[i][axis])));
-        std::array::from_fn(|k| DVec2::new(across[k].value, up[k].value))
+        let last = self.stations.len() - 1;
+        if x < self.stations[0] || x > self.stations[last] {
+            let end = if x < self.stations[0] { 0 } else { last };
+            let slope = self.slopes[end];
+            return [self.centres[end] + slope * (x - self.stations[end]), slope, DVec2::ZERO];
+        }
+        let k = self.span(x);
+        let step = self.stations[k + 1] - self.stations[k];
+        let heights = [self.centres[k], self.centres[k + 1]];
+        let slopes = [self.slopes[k] * step, self.slopes[k + 1] * step];
+        let [value, first, second] = monotone::hermite(heights, slopes, (x - self.stations[k]) / step);
+        [value, first / step, second / (step * step)]
     }
 
     fn local(&self, at: DVec2) -> Local {
@@ -254,11 +293,12 @@ impl Loft {
                 local.by_angle.length_squared(),
             ];
             let bend = [off.dot(local.by_xx), off.dot(local.by_xa), off.dot(local.by_aa)];
-            let step = bounded_step(gradient, metric, bend, at, patch);
+            let (step, newton) = bounded_step(gradient, metric, bend, at, patch);
             let (next, nearer) = self.shorten(at, step, off.length_squared(), patch, p);
             let moved = (next - at) * DVec2::new(metric[0].sqrt(), metric[2].sqrt());
+            let last = if newton && next == at + step { LAST_STEP } else { ROUNDING };
             (at, local) = (next, nearer);
-            if moved.length() <= ROUNDING * self.size {
+            if moved.length() <= last * self.size {
                 break;
             }
         }
@@ -348,9 +388,15 @@ impl Loft {
     }
 }
 
-/// The Newton step of the square distance from its gradient, metric and bend, kept in the box;
-/// a parameter that pushes against a bound is held there.
-fn bounded_step(gradient: DVec2, metric: [f64; 3], bend: [f64; 3], at: DVec2, patch: &Patch) -> DVec2 {
+/// The Newton step of the square distance from its gradient, metric and bend, kept in the box, and whether
+/// it is all of Newton's; a parameter that pushes against a bound is held there.
+fn bounded_step(
+    gradient: DVec2,
+    metric: [f64; 3],
+    bend: [f64; 3],
+    at: DVec2,
+    patch: &Patch,
+) -> (DVec2, bool) {
     let held = |axis: usize| {
         at[axis] <= patch.low[axis] && gradient[axis] > 0.0
             || at[axis] >= patch.high[axis] && gradient[axis] < 0.0
@@ -360,12 +406,13 @@ fn bounded_step(gradient: DVec2, metric: [f64; 3], bend: [f64; 3], at: DVec2, pa
         && full[2] > 0.0
         && full[0] * full[2] - full[1] * full[1] > 1e-3 * metric[0] * metric[2];
     let [a, b, c] = if positive { full } else { metric };
-    match (held(0), held(1)) {
+    let step = match (held(0), held(1)) {
         (true, true) => DVec2::ZERO,
         (true, false) => DVec2::new(0.0, -gradient.y / if c > 0.0 { c } else { metric[2] }),
         (false, true) => DVec2::new(-gradient.x / if a > 0.0 { a } else { metric[0] }, 0.0),
         (false, false) => DMat2::from_cols_array(&[a, b, b, c]).inverse() * -gradient,
-    }
+    };
+    (step, positive)
 }
 
 impl Surface for Loft {

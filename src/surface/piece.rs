@@ -142,8 +142,7 @@ impl Dome {
             (x, q, m) = ([x[1], x[0]], [q[1], q[0]], [m[1], m[0]]);
         }
         let length = x[1] - x[0];
-        let cubic = monotone::coefficients(q.map(Jet::constant), m.map(|m| Jet::constant(m * length)));
-        let [c0, c1, c2, c3] = cubic.map(|c| c.value);
+        let [c0, c1, c2, c3] = monotone::coefficients(q, m.map(|m| m * length));
         let (tip, rest) = if q[0] > 0.0 {
             (Tip::Off, [c0, c1, c2, c3])
         } else if c1 > POINTED * q[1] {

@@ -10,15 +10,16 @@ use super::jet::Jet;
 use super::monotone;
 use super::profile::Section;
 use glam::DVec2;
+use std::cell::Cell;
 use std::f64::consts::{PI, TAU};
 
 /// A section's radius by angle.
 #[derive(Clone, Debug)]
 pub enum Polar {
     Circle(f64),
-    /// Half axes and power; 2 is an ellipse.
+    /// Half axes, each to the power -`power`; 2 is an ellipse.
     Super {
-        semi: DVec2,
+        semi: [f64; 2],
         power: f64,
     },
     /// Half sizes and the corner's radius.
@@ -39,6 +40,34 @@ pub enum Polar {
     },
 }
 
+/// An angle round a section, and what is the same for all sections there.
+#[derive(Debug)]
+pub struct Bearing {
+    around: f64,
+    /// Sine and cosine without their signs.
+    across: Jet,
+    up: Jet,
+    /// The last power asked for, and both to it: neighbouring stations often share it, and powers are dear.
+    powers: Cell<Option<(f64, [Jet; 2])>>,
+}
+
+impl Bearing {
+    pub fn new(around: f64) -> Self {
+        let (sin, cos) = Jet::variable(around).sin_cos();
+        Self { around, across: sin.abs(), up: cos.abs(), powers: Cell::new(None) }
+    }
+
+    fn powers(&self, n: f64) -> [Jet; 2] {
+        if let Some((_, known)) = self.powers.get().filter(|(of, _)| *of == n) {
+            return known;
+        }
+        let sides = [self.across, self.up];
+        let powers = sides.map(|side| if n == 2.0 { side * side } else { side.powf(n) });
+        self.powers.set(Some((n, powers)));
+        powers
+    }
+}
+
 /// The way out from the centre at this angle, and the way onward: right and up.
 pub fn outward(around: f64) -> [DVec2; 2] {
     let (sin, cos) = libm::sincos(around);
@@ -55,12 +84,14 @@ impl Polar {
     pub fn new(section: &Section) -> Result<Self, ShapeError> {
         section.check()?;
         let half = |width: f64, height: f64| DVec2::new(width, height) / 2.0;
+        let oval = |width: f64, height: f64, power: f64| Self::Super {
+            semi: [width, height].map(|size| libm::pow(size / 2.0, -power)),
+            power,
+        };
         Ok(match *section {
             Section::Circle { diameter } => Self::Circle(diameter / 2.0),
-            Section::Ellipse { width, height } => Self::Super { semi: half(width, height), power: 2.0 },
-            Section::Superellipse { width, height, power } => {
-                Self::Super { semi: half(width, height), power }
-            }
+            Section::Ellipse { width, height } => oval(width, height, 2.0),
+            Section::Superellipse { width, height, power } => oval(width, height, power),
             Section::Box { width, height, radius } => Self::Box { half: half(width, height), radius },
             Section::Points { ref points, smooth } => Self::through(points, smooth)?,
         })
@@ -107,21 +138,17 @@ impl Polar {
     }
 
     /// Radius and its derivatives by the angle.
-    pub fn radius(&self, around: f64) -> Jet {
+    pub fn radius(&self, at: &Bearing) -> Jet {
         match self {
             Self::Circle(radius) => Jet::constant(*radius),
             Self::Super { semi, power } => {
-                let (sin, cos) = Jet::variable(around).sin_cos();
-                let (across, up) = (sin.abs() * (1.0 / semi.x), cos.abs() * (1.0 / semi.y));
-                if *power == 2.0 {
-                    (across * across + up * up).sqrt().recip()
-                } else {
-                    (across.powf(*power) + up.powf(*power)).powf(-1.0 / power)
-                }
+                let [across, up] = at.powers(*power);
+                let sum = across * semi[0] + up * semi[1];
+                if *power == 2.0 { sum.sqrt().recip() } else { sum.powf(-1.0 / power) }
             }
-            Self::Box { half, radius } => box_radius(*half, *radius, around),
+            Self::Box { half, radius } => box_radius(*half, *radius, at),
             Self::Polygon { corners, angles } => {
-                let (k, around) = interval(angles, around);
+                let (k, around) = interval(angles, at.around);
                 let side = corners[k + 1] - corners[k];
                 let out = side.perp().normalize();
                 let [way, onward] = outward(around);
@@ -129,12 +156,12 @@ impl Polar {
                 share.recip() * out.dot(corners[k])
             }
             Self::Smooth { angles, radii, slopes } => {
-                let (k, around) = interval(angles, around);
+                let (k, around) = interval(angles, at.around);
                 let step = angles[k + 1] - angles[k];
-                let [y, m] = [[radii[k], radii[k + 1]], [slopes[k] * step, slopes[k + 1] * step]]
-                    .map(|pair| pair.map(Jet::constant));
-                let [value, first, second] = monotone::hermite(y, m, (around - angles[k]) / step);
-                Jet::new(value.value, first.value / step, second.value / (step * step))
+                let slopes = [slopes[k] * step, slopes[k + 1] * step];
+                let share = (around - angles[k]) / step;
+                let [value, first, second] = monotone::hermite([radii[k], radii[k + 1]], slopes, share);
+                Jet::new(value, first / step, second / (step * step))
             }
         }
     }
@@ -161,9 +188,8 @@ fn interval(angles: &[f64], around: f64) -> (usize, f64) {
     (k, around)
 }
 
-fn box_radius(half: DVec2, radius: f64, around: f64) -> Jet {
-    let (sin, cos) = Jet::variable(around).sin_cos();
-    let (across, up) = (sin.abs(), cos.abs());
+fn box_radius(half: DVec2, radius: f64, at: &Bearing) -> Jet {
+    let (across, up) = (at.across, at.up);
     let inner = half - radius;
     if across.value * half.y <= inner.x * up.value {
         up.recip() * half.y
@@ -204,7 +230,7 @@ mod tests {
                 if polar.breaks().iter().any(near) {
                     continue;
                 }
-                let [low, mid, high] = [angle - h, angle, angle + h].map(|a| polar.radius(a));
+                let [low, mid, high] = [angle - h, angle, angle + h].map(|a| polar.radius(&Bearing::new(a)));
                 assert!(
                     (mid.first - (high.value - low.value) / (2.0 * h)).abs() < 1e-7,
                     "{section:?} {angle}"
@@ -219,8 +245,9 @@ mod tests {
 
     #[test]
     fn known_radii() {
-        let at =
-            |section: &Section, degrees: f64| Polar::new(section).unwrap().radius(degrees.to_radians()).value;
+        let at = |section: &Section, degrees: f64| {
+            Polar::new(section).unwrap().radius(&Bearing::new(degrees.to_radians())).value
+        };
         let all = every();
         for (section, top, left) in [(1, 1.0, 2.0), (2, 1.0, 2.0), (3, 1.0, 2.0), (4, 1.0, 2.0)] {
             assert!(
