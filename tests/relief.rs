@@ -164,3 +164,21 @@ fn the_example_of_relief_is_as_it_says() {
     assert_eq!(kinds, [&wanted[..], &[None, None]].concat());
     assert!(pieces[..4].iter().all(|piece| piece.lies == Lies::Cut));
 }
+
+/// The top of a helmet, masked as it is: no drawing of anybody's, but its flat piece is cut like one.
+#[test]
+fn a_bit_of_the_part_itself_is_cut_too() {
+    let text = "markloft: 1\ntitle: t\nscales: [1/6]\ncolours: {a: \"#000000\"}\nparts:\n  p:\n    shape: {ellipsoid: {length: 285 mm, width: 240 mm, height: 255 mm}}\n    limits: {brow: {up: 70 mm, keep: above}}\nmarkings:\n  m: {part: p, colour: a, draw: {area: {within: brow}}, make: [decal, mask]}\n";
+    let plan = batch::load_embedded("test.yaml", text).unwrap();
+    let pieces = batch::work_out(plan, &Choice::default()).unwrap().scales[0].pieces.clone();
+    for (piece, limit, kind) in [(&pieces[0], 0.04, CutKind::Slit), (&pieces[1], 0.02, CutKind::Dart)] {
+        let relief = piece.fit.relief.as_ref().unwrap();
+        assert_eq!((piece.lies, relief.kind), (Lies::Cut, kind));
+        assert!(-piece.fit.strain.squeeze_p99 > limit && -relief.strain.squeeze_p99 <= limit);
+        let outline = piece.fit.artwork.silhouette.flattened(0.01);
+        for cut in &relief.cuts {
+            // From the edge of the flat piece into it.
+            assert!(outline.contains(cut.line[1]) && !outline.offset(-0.2).contains(cut.line[0]));
+        }
+    }
+}

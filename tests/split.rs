@@ -48,6 +48,23 @@ fn a_long_stripe_is_cut_across_into_parts_that_lap() {
     assert_eq!(twice.pieces[7].number, 8);
 }
 
+/// 250 mm fit on the sheet, but not in one lay of 100 mm: three parts.
+#[test]
+fn a_piece_too_long_to_lay_at_once_is_made_in_parts() {
+    let stripe = "draw: {stripe: {width: 40 mm, length: 250 mm}}\n    colour: a\n    piece: {longest: 100 mm, split_overlap: 1 mm}";
+    let scale = made(PLATE, stripe, "");
+    assert_eq!(lengths(&scale), [84.33, 84.33, 83.33]);
+    let finding = &scale.pieces[0].findings[0];
+    assert!(
+        finding.text.contains("is more than the 100 mm that are laid at once: made in 3"),
+        "{}",
+        finding.text
+    );
+    assert!(finding.help.contains("raise `longest`"), "{}", finding.help);
+    let whole = made(PLATE, &stripe.replace("100 mm", "250 mm"), "");
+    assert_eq!((whole.pieces.len(), whole.pieces[0].section), (1, None));
+}
+
 #[test]
 fn a_piece_that_fits_is_left_whole() {
     let scale = made(PLATE, "draw: {stripe: {width: 40 mm, length: 250 mm}}\n    colour: a", "");

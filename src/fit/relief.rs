@@ -16,9 +16,11 @@ use super::follow::Cuttable;
 use super::moulded::Moulded;
 use super::mouths::Squeezed;
 use super::{Asked, FLATTEN, place, settle};
+use crate::film::locate::Locator;
+use crate::film::mesh::Mesh;
 use crate::film::{self, Cuts, Settings, slit};
 use crate::flow::{
-    Artwork, CutKind, Film3, Fit, Give, Lay, Make, Marking, Relief, ReliefCut, SizeBy, Strain,
+    Artwork, CutKind, Draw, Film3, Fit, Give, Lay, Make, Marking, Relief, ReliefCut, SizeBy, Strain,
 };
 use crate::outline::{Point, Polyline, Region, Vector};
 use crate::surface::{Start, Surface};
@@ -76,8 +78,8 @@ pub fn relief(
     fit: &Fit<Full>,
 ) -> Option<Relief<Full>> {
     let give = asked.film.softened;
-    // An area has no flat drawing of its own to cut; tape is not cut open.
-    if artwork.silhouette.is_empty() || make == Make::Tape {
+    // Tape is not cut open.
+    if make == Make::Tape {
         return None;
     }
     if -fit.strain.squeeze_p99 <= give.squeeze {
@@ -225,14 +227,30 @@ impl<'a> Piece<'a> {
         let surface = moulded.surface.as_ref();
         let bounds = fit.artwork.silhouette.bounds();
         let flat = fit.artwork.silhouette.flattened(FLATTEN * bounds.width().max(bounds.height()));
-        let origin = place::start(moulded, &marking.spot).ok()?;
-        // As the fit put it down: see `drape`.
-        let start = match marking.lay {
-            Lay::Drape => settle(moulded, &marking.spot, &origin, &flat),
-            _ => origin,
+        // As the fit put it down: see `drape`, and `area`, which looks for a middle of its own.
+        let start = match (&marking.draw, &marking.lay) {
+            (Draw::Area { .. }, _) => put_down(surface, &fit.film)?,
+            (_, lay) => {
+                let origin = place::start(moulded, &marking.spot).ok()?;
+                if *lay == Lay::Drape { settle(moulded, &marking.spot, &origin, &flat) } else { origin }
+            }
         };
         Some(Self { surface, flat, start, uncut: &fit.film, squeezed: Squeezed::new(&fit.film, least) })
     }
+}
+
+/// Where a laid film has its flat origin, and the way its x axis takes there.
+fn put_down(surface: &dyn Surface, film: &Film3) -> Option<Start> {
+    let mesh = Mesh::new(film.flat.clone(), film.triangles.clone());
+    let place = Locator::new(&mesh).find(Point::origin())?;
+    let corners = film.triangles[place.triangle].map(|v| v as usize);
+    let [a, b, c] = corners.map(|v| film.flat[v]);
+    let laid = corners.map(|v| film.laid[v]);
+    let foot = surface.project(place.mix(laid));
+    // Each corner's share changes along x by the height of the side across from it, over twice the area.
+    let shares = [b.y - c.y, c.y - a.y, a.y - b.y];
+    let heading: glam::DVec3 = laid.iter().zip(shares).map(|(&p, share)| p * share).sum();
+    Some(Start { foot, heading: heading.reject_from_normalized(foot.normal).try_normalize()? })
 }
 
 impl Family for Piece<'_> {

@@ -266,8 +266,8 @@ markings:
             },
             Self::Split => Explained {
                 severity: "warning",
-                cause: "A piece is larger than the page, so it is made in parts a, b, c, which lap over each other by `piece: {split_overlap: …}`, 0.5 mm unless told otherwise.",
-                cure: "Lay them in that order, or use a larger page under `sheets`.",
+                cause: "A piece is larger than the page, or longer than `piece: {longest: …}` says is laid at once, so it is made in parts a, b, c, which lap over each other by `split_overlap`, 0.5 mm unless told otherwise.",
+                cure: "Lay them in that order, or use a larger page under `sheets`, or raise `longest`.",
                 example: "sheets: {page: A4}
 parts:
   hull: {shape: {flat: {width: 20 m, height: 3 m, face: left}}}

@@ -382,7 +382,9 @@ pub struct PieceWishes {
     pub bleed: Option<Length<Model>>,
     /// How far a closed wrap laps over itself.
     pub overlap: Length<Model>,
-    /// How far the parts of a piece that is split for its sheet lap over each other.
+    /// The longest that is laid at once.
+    pub longest: Option<Length<Model>>,
+    /// How far the parts of a piece that is split lap over each other.
     pub split_overlap: Option<Length<Model>>,
     /// How far a colour goes on beneath the ones painted after it.
     pub trap: Length<Model>,

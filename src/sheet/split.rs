@@ -1,4 +1,4 @@
-//! A piece too large for a sheet, made in parts that lap over each other.
+//! A piece too large for a sheet, or to be laid at once, made in parts that lap over each other.
 //!
 //! Cut lines run square to the heading, or to the line that the piece follows;
 //! a piece too wide as well, and not bent, is cut along its heading too. They lie
@@ -83,19 +83,29 @@ fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<P
     let [width, height] =
         frame::page_for(&plan.sheets_of(piece.make), whole.width.to_mm(), whole.height.to_mm())
             .map(f64::ceil);
+    let (too, otherwise) = match marking.piece.longest.filter(|_| fits_sheet(plan, piece)) {
+        Some(longest) => (
+            format!("more than the {} mm that are laid at once", short(longest.to_mm(), 1)),
+            "or raise `longest`".to_owned(),
+        ),
+        None => (
+            "too large for a sheet".to_owned(),
+            format!("or give the sheets a page of {width} × {height} mm and some room for film and label"),
+        ),
+    };
     sections[0].findings.insert(
         0,
         Finding {
             code: Code::Split,
             severity: Severity::Warning,
             text: format!(
-                "{} × {} mm is too large for a sheet: made in {of} parts, a to {last}, that lap by {} mm",
+                "{} × {} mm is {too}: made in {of} parts, a to {last}, that lap by {} mm",
                 short(whole.width.to_mm(), 1),
                 short(whole.height.to_mm(), 1),
                 short(lap, 2)
             ),
             help: format!(
-                "lay them in the order of their letters, each lapping onto the one before; or give the sheets a page of {width} × {height} mm and some room for film and label"
+                "lay them in the order of their letters, each lapping onto the one before; {otherwise}"
             ),
             at: marking.at.clone(),
         },
@@ -103,12 +113,21 @@ fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<P
     sections
 }
 
-/// Whether a sheet has room for the piece with its film, marks and label.
+/// Whether the piece can be laid at once, and a sheet has room for it.
 fn fits(plan: &Plan, piece: &Piece) -> bool {
+    let (size, longest) = (piece.fit.size, plan.markings[piece.marking.0].piece.longest);
+    let long = size.width.to_mm().max(size.height.to_mm());
+    // Strips come off a roll, and are laid along it.
+    let at_once =
+        piece.make == Make::Tape || longest.is_none_or(|longest| long <= longest.to_mm() * (1.0 + 1e-9));
+    at_once && fits_sheet(plan, piece)
+}
+
+/// Whether a sheet has room for the piece with its film, marks and label.
+fn fits_sheet(plan: &Plan, piece: &Piece) -> bool {
     let drawn = match piece.make {
         Make::Decal => blank::decal(plan, piece),
         Make::Mask => blank::frame(plan, piece),
-        // Strips come off a roll.
         Make::Tape => return true,
     };
     let cut = Cut { piece, blank: Rc::new(drawn) };

@@ -8,10 +8,10 @@ use super::super::words::Count;
 use super::artwork::artwork;
 use super::composed::Nest;
 use super::drawing::{Drawings, Paint};
-use super::each;
 use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
+use super::{each, positive};
 use crate::flow::{End, Hold, Lay, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
 use crate::outline::bridge::Bridges;
 use crate::units::{Angle, Full, Length, Model, Scale};
@@ -209,6 +209,7 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool, is_mask: bool) ->
         border: width_of_film(log, &given.border),
         bleed: width_of_film(log, &given.bleed),
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
+        longest: positive(log, &given.longest),
         split_overlap: width_of_film(log, &given.split_overlap),
         trap: width_of_film(log, &given.trap).unwrap_or(Length::ZERO),
         spares: spares(log, &given.spares),
