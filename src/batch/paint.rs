@@ -4,7 +4,7 @@
 //! few bands, so that memory stays what those take whatever the page and however
 //! many threads there are. Bytes do not depend on the lot.
 
-use crate::write::{Picture, PngError};
+use crate::write::{Canvas, Picture, PngError};
 use rayon::prelude::*;
 use std::io::Write;
 
@@ -17,18 +17,23 @@ pub fn paint(picture: &Picture, out: impl Write + Send) -> Result<(), PngError> 
     let affordable = (MOST_BYTES / picture.band_bytes()).clamp(1, 16) as u32;
     let lot = affordable.min(rayon::current_num_threads() as u32);
     let bands = picture.bands();
-    let draw = |from: u32| -> Vec<Vec<u8>> {
-        (from..bands.min(from + lot)).into_par_iter().map(|band| picture.band(band)).collect()
+    let canvases = || -> Vec<Canvas> { (0..lot).map(|_| picture.canvas()).collect() };
+    let draw = |from: u32, on: &mut [Canvas]| {
+        let each = (from..bands.min(from + lot)).into_par_iter().zip(on);
+        each.for_each(|(band, canvas)| {
+            picture.band(band, canvas);
+        });
     };
     picture.write(out, |file| {
-        let mut drawn = draw(0);
-        let mut next = lot;
-        while !drawn.is_empty() {
-            let add = || drawn.iter().try_for_each(|band| file.add(band));
-            let (added, coming) = rayon::join(add, || draw(next));
+        // While one lot is packed, the next is drawn.
+        let (mut drawn, mut coming) = (canvases(), canvases());
+        draw(0, &mut drawn);
+        for from in (0..bands).step_by(lot as usize) {
+            let whole = (bands - from).min(lot) as usize;
+            let add = || drawn[..whole].iter().try_for_each(|canvas| file.add(canvas.packed()));
+            let (added, ()) = rayon::join(add, || draw(from + lot, &mut coming));
             added?;
-            drawn = coming;
-            next += lot;
+            std::mem::swap(&mut drawn, &mut coming);
         }
         Ok(())
     })

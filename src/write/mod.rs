@@ -13,6 +13,7 @@ pub mod dxf;
 pub mod glb;
 pub mod hpgl;
 pub mod pdf;
+mod plain;
 pub mod png;
 pub mod svg;
 pub mod tape_csv;
@@ -21,7 +22,7 @@ pub use dxf::dxf;
 pub use glb::glb;
 pub use hpgl::hpgl;
 pub use pdf::pdf;
-pub use png::{Look, Picture, PngError, png};
+pub use png::{Canvas, Look, Picture, PngError, png};
 pub use svg::{cut as cut_svg, svg};
 pub use tape_csv::tape_csv;
 

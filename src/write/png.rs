@@ -1,9 +1,9 @@
 //! A sheet as PNG: exact pixels, true size, in bounded memory.
 //!
-//! The sheet's SVG is drawn by resvg in bands of a fixed height that are streamed
-//! into the file, so memory grows with the page's width only. A [`Picture`] draws
-//! any of its bands on its own, so that several threads can; its [`File`] takes them
-//! in order. One millimetre is exactly dpi/25.4 pixels: where the page is not a
+//! The sheet's SVG, read by usvg, is drawn by resvg and its rasteriser in bands of a
+//! fixed height that are streamed into the file, so memory grows with the page's width
+//! only. A [`Picture`] draws any of its bands on its own, so that several threads can, each on
+//! a [`Canvas`] that it uses again; its [`File`] takes them in order. One millimetre is exactly dpi/25.4 pixels: where the page is not a
 //! whole number of pixels its last row and column are cut, rather than everything
 //! stretched. In 8-bit colour, 8-bit grey or black and white, on white or on
 //! nothing; tagged sRGB, with `pHYs`.
@@ -11,22 +11,22 @@
 //! Left out: everything an SVG can refer to: no file, picture or font is ever
 //! loaded. Threads are batch's business.
 
+use super::plain::Plain;
 use crate::flow::{Ground, Shades};
 use crate::outline::lettering;
 use crate::units::{Dpi, Model, PIXELS_PER_INCH, Size};
-use resvg::tiny_skia::{Color, Pixmap, PremultipliedColorU8, Transform};
+use resvg::tiny_skia::{Color, Pixmap, PremultipliedColorU8};
 use std::io::{self, Write};
 
-/// Rows drawn at a time. Anti-aliasing differs by a step between band heights
-/// (0.01 to 0.14 % of pixels were seen to, by less than 50 of 255), so this is a constant, not a setting.
-/// Lower ones would cost time where a drawing has many paths, higher ones memory: at 1200 dpi a band of an A4
-/// page takes 4.4 MB with what is packed of it.
-pub const BAND: u32 = 64;
+/// Rows drawn at a time. What needs a layer of its own may differ by a step of anti-aliasing between band
+/// heights, so this is a constant, not a setting. Lower ones would cost time where a drawing has many paths,
+/// higher ones memory: at 1200 dpi a band of an A4 page takes 2.2 MB with what is packed of it.
+pub const BAND: u32 = 32;
 
 /// The most pixels a page may have: an A3 sheet at 2400 dpi has 1.1e9. More is a slip of the pen.
 pub const MOST_PIXELS: u64 = 2_000_000_000;
 
-/// The widest page, in pixels: a band of it takes 17 MB.
+/// The widest page, in pixels: a band of it takes 15 MB.
 pub const WIDEST: u32 = 65_000;
 
 /// Bytes of compressed picture gathered before they are handed on.
@@ -75,12 +75,15 @@ impl Look {
 /// Draws `svg`, whose page is `page`, in colour on white, and writes it to `out`: one band after the other.
 pub fn png(svg: &str, page: Size<Model>, dpi: Dpi, out: impl Write) -> Result<(), PngError> {
     let picture = Picture::new(svg, page, dpi, Look::PLAIN)?;
-    picture.write(out, |file| (0..picture.bands()).try_for_each(|band| file.add(&picture.band(band))))
+    let mut canvas = picture.canvas();
+    picture.write(out, |file| {
+        (0..picture.bands()).try_for_each(|band| file.add(picture.band(band, &mut canvas)))
+    })
 }
 
 /// A drawing, read, with the pixels that it will have.
 pub struct Picture {
-    tree: usvg::Tree,
+    drawing: Plain,
     width: u32,
     height: u32,
     dpi: Dpi,
@@ -98,7 +101,8 @@ impl Picture {
     /// Of a drawing that was read elsewhere.
     pub fn of(tree: usvg::Tree, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
         let [width, height] = pixels(page, dpi)?;
-        Ok(Self { tree, width, height, dpi, look, rows: BAND.min(height) })
+        let drawing = Plain::new(tree, dpi.per_inch() / PIXELS_PER_INCH, BAND);
+        Ok(Self { drawing, width, height, dpi, look, rows: BAND.min(height) })
     }
 
     /// All of it as one band: what bands are measured beside.
@@ -116,20 +120,25 @@ impl Picture {
         u64::from(self.width) * u64::from(self.rows) * (4 + self.samples() as u64)
     }
 
+    /// Room for one band, to be used for one after the other.
+    pub fn canvas(&self) -> Canvas {
+        let pixels = Pixmap::new(self.width, self.rows).expect("the sides are within limits");
+        Canvas { pixels, packed: Vec::new() }
+    }
+
     /// The rows of one band, packed as the file has them.
-    pub fn band(&self, band: u32) -> Vec<u8> {
+    pub fn band<'a>(&self, band: u32, canvas: &'a mut Canvas) -> &'a [u8] {
         let top = band * self.rows;
         let shown = self.rows.min(self.height - top);
+        let Canvas { pixels, packed } = canvas;
         // The last band is drawn as high as the others, so that nothing hangs on where the page ends.
-        let mut pixmap = Pixmap::new(self.width, self.rows).expect("the sides are within limits");
-        if self.look.ground == Ground::White {
-            pixmap.fill(Color::WHITE);
-        }
-        let scale = (self.dpi.per_inch() / PIXELS_PER_INCH) as f32;
-        let place = Transform::from_scale(scale, scale).post_translate(0.0, -(top as f32));
-        resvg::render(&self.tree, place, &mut pixmap.as_mut());
-        let mut packed = vec![0; self.row_bytes() * shown as usize];
-        let drawn = pixmap.pixels().chunks_exact(self.width as usize);
+        pixels.fill(match self.look.ground {
+            Ground::White => Color::WHITE,
+            Ground::Clear => Color::TRANSPARENT,
+        });
+        self.drawing.draw(top, pixels);
+        packed.resize(self.row_bytes() * shown as usize, 0);
+        let drawn = pixels.pixels().chunks_exact(self.width as usize);
         packed.chunks_exact_mut(self.row_bytes()).zip(drawn).for_each(|(to, row)| self.pack(row, to));
         packed
     }
@@ -234,6 +243,19 @@ fn grey(p: PremultipliedColorU8) -> u8 {
     ((13_933 * r + 46_871 * g + 4_732 * b + 32_768) >> 16) as u8
 }
 
+/// What a band is drawn on, and what of it goes into the file.
+pub struct Canvas {
+    pixels: Pixmap,
+    packed: Vec<u8>,
+}
+
+impl Canvas {
+    /// The band that was drawn last, as the file has it.
+    pub fn packed(&self) -> &[u8] {
+        &self.packed
+    }
+}
+
 /// A picture's file while its bands come in.
 pub struct File<'a, W: Write> {
     stream: png::StreamWriter<'a, W>,
@@ -293,21 +315,17 @@ mod tests {
     }
 
     #[test]
-    fn bands_differ_from_the_whole_page_by_a_step_at_most() {
+    fn bands_are_just_the_whole_page() {
         let (page, dpi) = (page(60.0, 70.0), Dpi::new(600.0).unwrap());
         let drawn = |whole: bool| {
             let picture = Picture::new(&busy(), page, dpi, Look::PLAIN).unwrap();
             let picture = if whole { picture.in_one_band() } else { picture };
-            (0..picture.bands()).flat_map(|k| picture.band(k)).collect::<Vec<u8>>()
+            let mut canvas = picture.canvas();
+            (0..picture.bands()).flat_map(|k| picture.band(k, &mut canvas).to_vec()).collect::<Vec<u8>>()
         };
         let (bands, whole) = (drawn(false), drawn(true));
         assert_eq!(bands.len(), 1417 * 1654 * 3);
-        let differ = bands.chunks(3).zip(whole.chunks(3)).filter(|(a, b)| a != b).count();
-        // Thin slanted lines all over, the worst there is: 0.21 % were seen.
-        assert!((differ as f64) < 0.0025 * (bands.len() / 3) as f64, "{differ} pixels differ");
-        // One step of tiny-skia's anti-aliasing, 4 samples down a pixel: a quarter of black to white.
-        let worst = bands.iter().zip(&whole).map(|(a, b)| a.abs_diff(*b)).max().unwrap();
-        assert!(worst <= 64, "{worst}");
+        assert!(bands == whole, "thin slanted lines all over, the worst there is");
         assert!(bands.chunks(3).filter(|p| p[0] < 128).count() > 10_000, "nothing was drawn");
     }
 
@@ -329,8 +347,10 @@ mod tests {
         let drawn = |shades, ground| {
             let picture = Picture::new(&busy(), page, dpi, Look { shades, ground }).unwrap();
             let mut bytes = Vec::new();
-            let all =
-                |file: &mut File<'_, _>| (0..picture.bands()).try_for_each(|k| file.add(&picture.band(k)));
+            let mut canvas = picture.canvas();
+            let all = |file: &mut File<'_, _>| {
+                (0..picture.bands()).try_for_each(|k| file.add(picture.band(k, &mut canvas)))
+            };
             picture.write(&mut bytes, all).unwrap();
             let mut decoder = png::Decoder::new(io::Cursor::new(bytes));
             decoder.set_transformations(png::Transformations::EXPAND);

@@ -16,6 +16,7 @@ mod survey;
 mod text;
 mod visible;
 
+pub use paint::{affine, bez};
 pub use text::Face;
 
 use super::{Bounds, Outline, Region, Vector};

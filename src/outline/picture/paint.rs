@@ -272,7 +272,8 @@ fn called(id: &str) -> String {
     if id.is_empty() { String::new() } else { format!(" called `{}`", short(id)) }
 }
 
-fn affine(transform: Transform) -> Affine {
+/// A transform in double precision.
+pub fn affine(transform: Transform) -> Affine {
     let Transform { sx, kx, ky, sy, tx, ty } = transform;
     Affine::new([sx, ky, kx, sy, tx, ty].map(f64::from))
 }
@@ -283,7 +284,8 @@ fn greatest_scale(place: Affine) -> f64 {
     ((a * a + b * b).max(c * c + d * d)).sqrt()
 }
 
-fn bez(path: &usvg::tiny_skia_path::Path) -> BezPath {
+/// A path in double precision.
+pub fn bez(path: &usvg::tiny_skia_path::Path) -> BezPath {
     let p = |p: usvg::tiny_skia_path::Point| kurbo::Point::new(f64::from(p.x), f64::from(p.y));
     let step = |segment| match segment {
         PathSegment::MoveTo(to) => PathEl::MoveTo(p(to)),
