@@ -675,6 +675,13 @@ fn saving_film() {
 #[test]
 fn what_is_not_yaml() {
     wrong("    make: mask\n", "▸\tmake: mask\n", "a tab in the indentation", "spaces");
+    wrong(
+        "scales: [1/72, 1/48, full]",
+        "scales▸:[1/72, 1/48, full]",
+        "a colon without a space",
+        "write `scales: [1/72, 1/48, full]`",
+    );
+    wrong("    make: mask\n", "    make▸:mask\n", "a colon without a space", "write `make: mask`");
     wrong("draw: {disc: {diameter: 2.4 mm}}", "draw: ▸!disc {diameter: 2.4 mm}", "a tag", "`!`");
     wrong(
         "printer: {dpi: 300}\n",

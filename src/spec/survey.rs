@@ -245,8 +245,31 @@ impl Survey<'_> {
             let message = format!("`{colour}` is read as a comment, and the rest of its line with it");
             return self.stop(&span, message, format!("quote the colour: \"{colour}\""));
         }
+        // A line that runs on is a word without a value: the parser gives up there or on the next.
+        let before = source.text[..lines.start].trim_end().len();
+        for line in [lines, source.line(before)] {
+            if let Some(colon) = colon_without_space(&source.text[line.clone()]) {
+                let at = line.start + colon;
+                let written = source.text[line.clone()].trim();
+                let help = written.replacen(':', ": ", 1);
+                return self.stop(
+                    &(at..at + 1),
+                    "a colon without a space after it",
+                    format!("write `{help}`"),
+                );
+            }
+        }
         self.stop(&(offset..offset + 1), format!("not YAML: {}", error.info()), cure(error.kind()))
     }
+}
+
+/// Where a line begins with a word, a colon and its value without a space between.
+fn colon_without_space(line: &str) -> Option<usize> {
+    let word = line.trim_start();
+    let length = word.bytes().take_while(|b| b.is_ascii_alphanumeric() || matches!(b, b'_' | b'-')).count();
+    let runs_on =
+        word[length..].starts_with(':') && !word[length + 1..].starts_with([' ', '\r', '\n', '/', ':']);
+    (length > 0 && runs_on && word.len() > length + 1).then(|| line.len() - word.len() + length)
 }
 
 fn tab_in_indentation(line: &str) -> Option<usize> {
