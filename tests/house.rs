@@ -100,3 +100,35 @@ fn only_batch_and_the_command_line_touch_files() {
         .collect();
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
+
+/// DEVELOPERS.md says where each printed number comes from and which test holds it: the tests are there.
+#[test]
+fn every_test_that_the_table_of_claims_names_is_there() {
+    fn texts(folder: &Path, found: &mut String) {
+        for path in fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()) {
+            if path.is_dir() {
+                texts(&path, found);
+            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                found.push_str(&fs::read_to_string(&path).unwrap());
+            }
+        }
+    }
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut code = String::new();
+    ["src", "tests"].iter().for_each(|folder| texts(&root.join(folder), &mut code));
+    let guide = fs::read_to_string(root.join("DEVELOPERS.md")).unwrap();
+    let (_, table) = guide.split_once("## Where the numbers come from").unwrap();
+    let (table, _) = table.split_once("\n## ").unwrap();
+    let rows: Vec<&str> = table.lines().filter(|line| line.starts_with("| ")).skip(1).collect();
+    assert!(rows.len() > 30, "{}", rows.len());
+    for row in rows {
+        let cells: Vec<&str> = row.split('|').collect();
+        let [_, _, source, tests, _] = cells[..] else { panic!("three cells: {row}") };
+        assert!(!source.trim().is_empty(), "{row}");
+        let named: Vec<&str> = tests.split('`').skip(1).step_by(2).collect();
+        assert!(!named.is_empty(), "{row}");
+        for name in named {
+            assert!(code.contains(&format!("fn {name}()")), "no test is called {name}");
+        }
+    }
+}
