@@ -5,6 +5,7 @@
 //! how much at most. Without words, as under a plain `cargo bench`, nothing is done.
 
 use markloft::batch::paint::paint;
+use markloft::flow::Limits;
 use markloft::units::{Dpi, Length, Size};
 use markloft::write::{Look, Picture};
 use std::fs::File;
@@ -30,8 +31,8 @@ fn draw(from: &str, to: &str, dpi: &str, font: &str, whole: bool) {
     let tree = usvg::Tree::from_str(&text, &options).expect("the drawing is one");
     let a4 = Size { width: Length::mm(210.0), height: Length::mm(297.0) };
     let dpi = Dpi::new(dpi.parse().expect("a number")).expect("from 30 to 2400");
-    let mut picture =
-        Picture::of(tree, a4, dpi, Look::PLAIN).expect("the page is of a size that can be drawn");
+    let mut picture = Picture::of(tree, a4, dpi, Look::PLAIN, Limits::default())
+        .expect("the page is of a size that can be drawn");
     if whole {
         picture = picture.in_one_band();
     }

@@ -22,7 +22,9 @@ use crate::check::{self, Case};
 use crate::cut;
 use crate::draw;
 use crate::fit::{self, Moulded, Refusal};
-use crate::flow::{Code, Draw, Finding, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity};
+use crate::flow::{
+    Code, Draw, Finding, Limits, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
+};
 use crate::units::{Scale, Size};
 use crate::{sheet, spec};
 use manifest::Hash;
@@ -34,12 +36,6 @@ use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-/// The largest spec file that is read, bytes. A page of YAML is 5 kB; tables come from other files.
-pub const MOST_BYTES: u64 = 4 << 20;
-
-/// The largest mesh file: two million triangles of text, five million of a binary STL.
-pub const MOST_MESH_BYTES: u64 = 256 << 20;
 
 /// Why a spec came to nothing.
 #[derive(Debug, thiserror::Error)]
@@ -94,10 +90,11 @@ pub struct Choice {
     pub effort: Option<u32>,
 }
 
-/// Where files that a spec names may lie besides its own folder.
+/// What may be read: where files that a spec names may lie besides its own folder, and how much.
 #[derive(Clone, Debug, Default)]
 pub struct Access {
     pub folders: Vec<PathBuf>,
+    pub limits: Limits,
 }
 
 /// A plan and what it was made of.
@@ -115,7 +112,7 @@ pub fn load(path: &str) -> Result<Plan, Failure> {
 
 /// Reads and resolves a spec that may use files from other folders too.
 pub fn load_with(path: &str, access: &Access) -> Result<Loaded, Failure> {
-    let (bytes, folder) = read_spec(path)?;
+    let (bytes, folder) = read_spec(path, access.limits)?;
     let name = if path == "-" { "stdin.yaml" } else { path };
     let inputs = RefCell::new(BTreeMap::from([(path.to_owned(), manifest::hash(&bytes))]));
     let open = |used: &str| {
@@ -123,18 +120,18 @@ pub fn load_with(path: &str, access: &Access) -> Result<Loaded, Failure> {
         inputs.borrow_mut().insert(used.to_owned(), manifest::hash(&bytes));
         Ok(bytes)
     };
-    let plan = spec::read(name, &bytes, &open).map_err(Failure::Spec)?;
+    let plan = spec::read_within(access.limits, name, &bytes, &open).map_err(Failure::Spec)?;
     Ok(Loaded { plan, inputs: inputs.into_inner() })
 }
 
 /// The bytes of a spec, and the folder that the files it names are looked for in.
-fn read_spec(path: &str) -> Result<(Vec<u8>, PathBuf), Failure> {
+fn read_spec(path: &str, limits: Limits) -> Result<(Vec<u8>, PathBuf), Failure> {
     if path == "-" {
-        let bytes = read_limited(&mut io::stdin().lock(), Path::new("standard input"), MOST_BYTES)?;
+        let bytes = read_limited(&mut io::stdin().lock(), Path::new("standard input"), limits.file_bytes())?;
         return Ok((bytes, PathBuf::from(".")));
     }
     let path = Path::new(path);
-    Ok((read_file(path, MOST_BYTES)?, path.parent().unwrap_or(Path::new(".")).to_owned()))
+    Ok((read_file(path, limits.file_bytes())?, path.parent().unwrap_or(Path::new(".")).to_owned()))
 }
 
 /// Resolves a spec that is part of the program.
@@ -161,7 +158,7 @@ fn read_limited(source: &mut dyn Read, path: &Path, most: u64) -> Result<Vec<u8>
     source.take(most + 1).read_to_end(&mut bytes).map_err(|error| Failure::read(path, &error))?;
     if bytes.len() as u64 > most {
         let what = format!("larger than the {} MiB that it may have", most >> 20);
-        let help = "put what several specs share into files of its own and name them with `use`";
+        let help = "put what several specs share into files of its own and name them with `use`, or read more: `--limits 4` allows four times as much";
         return Err(Failure::File { path: path.display().to_string(), what, help });
     }
     Ok(bytes)
@@ -184,12 +181,16 @@ fn open_used(folder: &Path, name: &str, access: &Access) -> Result<Vec<u8>, Stri
     let is_mesh = path
         .extension()
         .is_some_and(|ending| ["stl", "obj"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
-    let most = if is_mesh { MOST_MESH_BYTES } else { MOST_BYTES };
+    let most = if is_mesh { access.limits.mesh_bytes() } else { access.limits.file_bytes() };
     let mut bytes = Vec::new();
     let file = fs::File::open(&path).map_err(|error| words(&error))?;
     file.take(most + 1).read_to_end(&mut bytes).map_err(|error| words(&error))?;
     if bytes.len() as u64 > most {
-        return Err(format!("it is larger than the {} MiB that are read of a file", most >> 20));
+        return Err(format!(
+            "it is larger than the {} MiB that are read of a file; {}",
+            most >> 20,
+            Limits::RAISE
+        ));
     }
     Ok(bytes)
 }

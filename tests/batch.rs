@@ -377,3 +377,24 @@ fn a_spec_that_is_saved_is_made_again() {
         std::thread::sleep(Duration::from_millis(400));
     }
 }
+
+/// What is too much can be raised, and the message says how.
+#[test]
+fn limits_are_told_and_can_be_raised() {
+    let folder = bench();
+    let many = GOOD.replace("colour: red\n", "colour: red\n    copies: 1001\n");
+    fs::write(folder.path().join("spec.yaml"), many).unwrap();
+    let (code, _, err) = run(folder.path(), &["check", "spec.yaml"]);
+    assert!(code == 2 && err.contains("at most 1000") && err.contains("--limits 4"), "{err}");
+    let (code, out, err) = run(folder.path(), &["check", "spec.yaml", "--effort", "0", "--limits", "4"]);
+    assert!(code == 0 && out.contains("1001"), "{out}{err}");
+    // 5 MiB of comment.
+    fs::write(
+        folder.path().join("spec.yaml"),
+        format!("{GOOD}{}", "# a line of a comment\n".repeat(250_000)),
+    )
+    .unwrap();
+    let (code, _, err) = run(folder.path(), &["check", "spec.yaml"]);
+    assert!(code == 3 && err.contains("4 MiB") && err.contains("--limits 4"), "{err}");
+    assert_eq!(run(folder.path(), &["check", "spec.yaml", "--limits", "2"]).0, 0);
+}

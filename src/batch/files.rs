@@ -7,7 +7,7 @@ use super::manifest::{Hash, Manifest};
 use super::pages::{self, Pages};
 use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity};
+use crate::flow::{Job, Limits, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity};
 use crate::units::{Dpi, PIXELS_PER_INCH, Scale};
 use crate::write::Look;
 use crate::{report, sheet, spec, write};
@@ -82,7 +82,7 @@ impl Request<'_> {
         let manifest = Manifest::read(&home)?;
         let folder = Path::new(self.spec).parent().unwrap_or(Path::new("."));
         let input = |name: &str| match name == self.spec {
-            true => read_spec(name).ok().map(|(bytes, _)| bytes),
+            true => read_spec(name, self.access.limits).ok().map(|(bytes, _)| bytes),
             false => open_used(folder, name, self.access).ok(),
         };
         if !manifest.stands(&home, &self.asked(), input) {
@@ -101,7 +101,7 @@ impl Request<'_> {
         let dpi = self.dpi.unwrap_or(loaded.plan.printer.dpi);
         let outcome = work_out(loaded.plan, self.choice)?;
         let origin = Origin { asked: self.asked(), inputs: loaded.inputs };
-        let wishes = Wishes { dpi, force: self.force, glb: self.glb };
+        let wishes = Wishes { dpi, force: self.force, glb: self.glb, limits: self.access.limits };
         let files = write_from(&outcome, self.out, wishes, origin)?;
         Ok(Done::Fresh { outcome: Box::new(outcome), files })
     }
@@ -109,7 +109,12 @@ impl Request<'_> {
 
 /// Writes everything an outcome has under `out/<spec>`: all of it or nothing. Returns the paths written.
 pub fn write_all(outcome: &Outcome, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    write_from(outcome, out, Wishes { dpi, force: false, glb: false }, Origin::default())
+    write_from(
+        outcome,
+        out,
+        Wishes { dpi, force: false, glb: false, limits: Limits::default() },
+        Origin::default(),
+    )
 }
 
 /// What a run writes beside what every run does, and how.
@@ -118,6 +123,7 @@ struct Wishes {
     dpi: Dpi,
     force: bool,
     glb: bool,
+    limits: Limits,
 }
 
 fn write_from(
@@ -126,7 +132,7 @@ fn write_from(
     wishes: Wishes,
     origin: Origin,
 ) -> Result<Vec<PathBuf>, Failure> {
-    let Wishes { dpi, force, glb } = wishes;
+    let Wishes { dpi, force, glb, limits } = wishes;
     let home = out.join(&outcome.plan.name);
     let pictures = pages::look(&outcome.plan.printer);
     let before = if force { None } else { Manifest::read(&home) };
@@ -135,8 +141,14 @@ fn write_from(
         before.markloft == env!("CARGO_PKG_VERSION") && drawn_alike
     });
     let plan = &outcome.plan;
-    let pages =
-        Pages { title: &plan.title, printer: &plan.printer, dpi, home: &home, before: before.as_ref() };
+    let pages = Pages {
+        title: &plan.title,
+        printer: &plan.printer,
+        dpi,
+        home: &home,
+        before: before.as_ref(),
+        limits,
+    };
     let mut outputs = pages.outputs(outcome)?;
     for at in &outcome.scales {
         outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
@@ -179,7 +191,7 @@ pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Fa
     let title = sheet::calibration::TITLE;
     // As the printer is: nothing is made up for, everything is shown.
     let printer = Printer { pdf: PdfFiles::Each, ..Printer::default() };
-    let pages = Pages { title, printer: &printer, dpi, home: &home, before: None };
+    let pages = Pages { title, printer: &printer, dpi, home: &home, before: None, limits: Limits::default() };
     let outputs = pages.of_page("", &page, Look::PLAIN)?;
     let manifest = Manifest {
         markloft: env!("CARGO_PKG_VERSION").to_owned(),

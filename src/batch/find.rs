@@ -4,7 +4,8 @@
 //! taken that has one of the keys only specs have; what specs share has none of
 //! them. Hidden folders and links to folders are passed by.
 
-use super::{Failure, MOST_BYTES};
+use super::Failure;
+use crate::flow::Limits;
 use std::fs;
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
@@ -67,7 +68,7 @@ fn is_yaml(path: &Path) -> bool {
 
 fn is_spec(path: &Path) -> bool {
     let Ok(file) = fs::File::open(path) else { return false };
-    let lines = BufReader::new(file.take(MOST_BYTES)).split(b'\n').map_while(Result::ok);
+    let lines = BufReader::new(file.take(Limits::default().file_bytes())).split(b'\n').map_while(Result::ok);
     let marked = |line: Vec<u8>| OWN_KEYS.iter().any(|key| line.starts_with(key));
     lines.into_iter().any(marked)
 }

@@ -7,7 +7,7 @@ use super::Failure;
 use super::manifest::{self, Manifest};
 use super::paint::paint;
 use super::publish::{Content, Output};
-use crate::flow::{Ground, Make, Outcome, PdfFiles, Printer, ScaleOutcome, Shades, Sheet};
+use crate::flow::{Ground, Limits, Make, Outcome, PdfFiles, Printer, ScaleOutcome, Shades, Sheet};
 use crate::sheet::print;
 use crate::units::Dpi;
 use crate::write::{self, Look, Picture, PngError};
@@ -23,6 +23,7 @@ pub struct Pages<'a> {
     pub dpi: Dpi,
     pub home: &'a Path,
     pub before: Option<&'a Manifest>,
+    pub limits: Limits,
 }
 
 /// What, besides the drawing and the dots per inch, decides how pictures come out.
@@ -120,11 +121,12 @@ impl<'a> Pages<'a> {
         let refused = |error: PngError| Failure::File {
             path: name.clone(),
             what: error.to_string(),
-            help: "fewer dots per inch may do: `--dpi 300`",
+            help: "fewer dots per inch may do: `--dpi 300`; `--limits 4` allows four times as many pixels",
         };
-        write::png::pixels(size, dpi).map_err(refused)?;
+        write::png::pixels(size, dpi, self.limits).map_err(refused)?;
+        let limits = self.limits;
         let drawn = move |out: &mut (dyn io::Write + Send)| {
-            let picture = Picture::new(&svg, size, dpi, look).map_err(io::Error::other)?;
+            let picture = Picture::new(&svg, size, dpi, look, limits).map_err(io::Error::other)?;
             paint(&picture, out).map_err(|error| match error {
                 PngError::Write(error) => error,
                 other => io::Error::other(other),

@@ -42,6 +42,7 @@ pub fn paint(picture: &Picture, out: impl Write + Send) -> Result<(), PngError> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::flow::Limits;
     use crate::units::{Dpi, Length, Size};
     use crate::write::{Look, png};
 
@@ -52,7 +53,7 @@ mod tests {
         let page = Size { width: Length::mm(90.0), height: Length::mm(150.0) };
         let mut alone = Vec::new();
         png(svg, page, Dpi::DEFAULT, &mut alone).unwrap();
-        let picture = Picture::new(svg, page, Dpi::DEFAULT, Look::PLAIN).unwrap();
+        let picture = Picture::new(svg, page, Dpi::DEFAULT, Look::PLAIN, Limits::default()).unwrap();
         for threads in [1, 2, 5] {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             let mut bytes = Vec::new();

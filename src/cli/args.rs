@@ -1,6 +1,7 @@
 //! Commands and options as they are typed.
 
 use crate::batch::{self, Access, Choice, Failure};
+use crate::flow::Limits;
 use crate::spec;
 use crate::units::{Dpi, Full, Length, Scale};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -127,6 +128,9 @@ pub struct Wanted {
     /// One more folder that files named in a spec may lie in, besides the spec's own; may be repeated
     #[arg(long, value_name = "FOLDER")]
     pub allow_dir: Vec<PathBuf>,
+    /// So many times the usual limits on bytes, copies, pieces and pixels, for a machine with the memory for it
+    #[arg(long, value_name = "TIMES", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(Limits::MOST_TIMES)))]
+    pub limits: u32,
 }
 
 impl Wanted {
@@ -135,7 +139,8 @@ impl Wanted {
     }
 
     pub fn access(&self) -> Access {
-        Access { folders: self.allow_dir.clone() }
+        let limits = Limits::times(self.limits).unwrap_or_default();
+        Access { folders: self.allow_dir.clone(), limits }
     }
 
     /// The specs that the words name, or why one names none.

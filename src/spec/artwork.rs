@@ -43,7 +43,7 @@ fn read(files: &mut Files<'_>, drawn: &mirror::Artwork) -> Option<Picture> {
         files.log.value(drawn.file.at, "this is no SVG text", help);
         return None;
     };
-    picture::read(text, face.as_ref())
+    picture::read_within(files.log.limits.factor(), text, face.as_ref())
         .map_err(|refused| {
             let name = &drawn.file.get().map_or("", |name| &name.0);
             files.log.sources.push(Source::new(&format!("{}{name}", files.folder), text));

@@ -5,7 +5,7 @@
 
 use super::problem::{Problem, known, shown};
 use super::source::Source;
-use crate::flow::Place;
+use crate::flow::{Limits, Place};
 use serde::de;
 use std::cell::RefCell;
 use std::fmt;
@@ -92,6 +92,8 @@ impl de::Error for Wrong {
 /// Everything read so far and everything wrong with it.
 #[derive(Debug, Default)]
 pub struct Log {
+    /// How much is too much.
+    pub limits: Limits,
     pub sources: Vec<Source>,
     pub marks: Vec<Mark>,
     /// Shared so that readers at any depth can add to it without stopping.
@@ -101,6 +103,10 @@ pub struct Log {
 impl Log {
     /// More than anybody mends before trying again.
     const MOST_PROBLEMS: usize = 200;
+
+    pub fn within(limits: Limits) -> Self {
+        Self { limits, ..Self::default() }
+    }
 
     /// Something wrong with a value.
     pub fn value(&self, at: At, message: impl Into<String>, help: impl Into<String>) {

@@ -30,9 +30,8 @@ mod words;
 pub use problem::{Excerpt, Problem};
 pub use resolve::plan_name;
 pub use schema::schema;
-pub use source::MAX_BYTES;
 
-use crate::flow::Plan;
+use crate::flow::{Limits, Plan};
 use crate::units::{Full, Length, Scale};
 use attached::{Attached, Kind};
 use fonts::Fonts;
@@ -61,13 +60,26 @@ const MOST_FILES: usize = 32;
 /// Reads a spec and all it uses.
 ///
 /// `file_name` is shown in problems, and its stem names the plan. The caller
-/// need not read more than [`MAX_BYTES`] + 1 bytes of any file.
+/// need not read more than [`Limits::file_bytes`] and one of any file but a mesh.
 ///
 /// # Errors
 /// Everything that is wrong with the spec, in the order of its lines. Never empty.
 pub fn read(file_name: &str, bytes: &[u8], open: Open<'_>) -> Result<Plan, Vec<Problem>> {
+    read_within(Limits::default(), file_name, bytes, open)
+}
+
+/// The same within limits of the caller's.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_within(
+    limits: Limits,
+    file_name: &str,
+    bytes: &[u8],
+    open: Open<'_>,
+) -> Result<Plan, Vec<Problem>> {
     let mut files = Files {
-        log: Log::default(),
+        log: Log::within(limits),
         open,
         folder: folder(file_name),
         done: BTreeSet::new(),
@@ -122,7 +134,7 @@ impl Files<'_> {
     /// Bytes to mirror; `None` where nothing can be read, and the log says why.
     fn mirror<T: for<'de> Deserialize<'de>>(&mut self, name: &str, bytes: &[u8]) -> Option<T> {
         let file = self.log.sources.len();
-        match source::decode(bytes) {
+        match source::decode(bytes, self.log.limits) {
             Ok(text) => self.log.sources.push(Source::new(name, text)),
             Err((readable, wrong)) => {
                 self.log.sources.push(Source::new(name, readable));
@@ -221,7 +233,7 @@ impl Files<'_> {
                 meshes.insert(name, bytes);
                 continue;
             }
-            match source::decode(&bytes) {
+            match source::decode(&bytes, self.log.limits) {
                 Ok(text) => {
                     let source = self.log.sources.len();
                     self.log.sources.push(Source::new(&format!("{}{name}", self.folder), text));

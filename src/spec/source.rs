@@ -4,12 +4,9 @@
 
 use super::log::Wrong;
 use super::problem::Excerpt;
-use crate::flow::Place;
+use crate::flow::{Limits, Place};
 use std::ops::Range;
 use std::sync::Arc;
-
-/// The longest text that is read, 4 MiB: a spec of ten thousand markings is a quarter of that.
-pub const MAX_BYTES: usize = 4 << 20;
 
 /// A named text.
 #[derive(Debug)]
@@ -95,14 +92,14 @@ impl Source {
 }
 
 /// Bytes as text, a byte order mark taken off; or the readable beginning and what is wrong after it.
-pub fn decode(bytes: &[u8]) -> Result<&str, (&str, Wrong)> {
-    if bytes.len() > MAX_BYTES {
-        let (size, most) = (bytes.len().div_ceil(1 << 20), MAX_BYTES >> 20);
+pub fn decode(bytes: &[u8], limits: Limits) -> Result<&str, (&str, Wrong)> {
+    if bytes.len() as u64 > limits.file_bytes() {
+        let (size, most) = (bytes.len().div_ceil(1 << 20), limits.file_bytes() >> 20);
         return Err((
             "",
             Wrong::new(
                 format!("the file is {size} MiB long"),
-                format!("a spec may be {most} MiB; share it out with `use`"),
+                format!("a spec may be {most} MiB: share it out with `use`; {}", Limits::RAISE),
             ),
         ));
     }
@@ -176,12 +173,13 @@ mod tests {
 
     #[test]
     fn files_that_are_no_text_are_told_by_their_kind() {
-        let message = |bytes: &[u8]| decode(bytes).unwrap_err().1.message;
+        let usual = Limits::default();
+        let message = |bytes: &[u8]| decode(bytes, usual).unwrap_err().1.message;
         assert_eq!(message(b"\x89PNG\r\n\x1a\n\0\0"), "this is a PNG picture, not a spec");
         assert_eq!(message(b"\xff\xfem\0a\0"), "this is UTF-16 text, not a spec");
         assert_eq!(message(b"ab\0"), "this is a binary file, not a spec");
         assert_eq!(message(b"title: \xe9"), "byte 0xe9 is not UTF-8 text");
-        assert_eq!(message(&vec![b'x'; MAX_BYTES + 1]), "the file is 5 MiB long");
-        assert_eq!(decode(b"\xef\xbb\xbfx"), Ok("x"));
+        assert_eq!(message(&vec![b'x'; (4 << 20) + 1]), "the file is 5 MiB long");
+        assert_eq!(decode(b"\xef\xbb\xbfx", usual), Ok("x"));
     }
 }

@@ -17,7 +17,7 @@ const MAX_DEPTH: usize = 64;
 /// Most values in a spec with all it uses, aliases written out: a marking takes about twenty.
 const MAX_NODES: usize = 100_000;
 /// Most bytes of text, aliases written out.
-const MAX_EXPANDED: usize = 4 * super::source::MAX_BYTES;
+const MAX_EXPANDED: usize = 16 << 20;
 /// Longest key; names have fewer letters still.
 const MAX_KEY: usize = 200;
 
@@ -201,16 +201,15 @@ impl Survey<'_> {
     fn count(&mut self, bytes: &Range<usize>, weight: Weight) -> Result<(), Stop> {
         self.total.nodes = self.total.nodes.saturating_add(weight.nodes);
         self.total.bytes = self.total.bytes.saturating_add(weight.bytes);
-        if self.total.nodes > MAX_NODES {
-            let message = format!("more than {MAX_NODES} values");
-            return Err(self.stop(
-                bytes,
-                message,
-                "aliases count as often as they repeat a value; write less",
-            ));
+        let most = MAX_NODES * self.log.limits.factor() as usize;
+        if self.total.nodes > most {
+            let message = format!("more than {most} values");
+            let help = "aliases count as often as they repeat a value; write less";
+            return Err(self.stop(bytes, message, help));
         }
-        if self.total.bytes > MAX_EXPANDED {
-            let message = format!("aliases that come to more than {} MiB", MAX_EXPANDED >> 20);
+        let most = MAX_EXPANDED * self.log.limits.factor() as usize;
+        if self.total.bytes > most {
+            let message = format!("aliases that come to more than {} MiB", most >> 20);
             return Err(self.stop(bytes, message, "repeat less text"));
         }
         Ok(())

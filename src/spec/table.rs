@@ -82,7 +82,7 @@ fn rows(files: &mut Files<'_>, name: &str, like: &Node) -> Option<Vec<(String, N
     let bytes = files.opened(&Text(file_name.clone()), table.at)?;
     let file = files.log.sources.len();
     let shown_name = format!("{}{file_name}", files.folder);
-    let text = match source::decode(&bytes) {
+    let text = match source::decode(&bytes, files.log.limits) {
         Ok(text) => text.to_owned(),
         Err((readable, wrong)) => {
             files.log.sources.push(Source::new(&shown_name, readable));

@@ -12,7 +12,7 @@
 //! loaded. Threads are batch's business.
 
 use super::plain::Plain;
-use crate::flow::{Ground, Shades};
+use crate::flow::{Ground, Limits, Shades};
 use crate::outline::lettering;
 use crate::units::{Dpi, Model, PIXELS_PER_INCH, Size};
 use resvg::tiny_skia::{Color, Pixmap, PremultipliedColorU8};
@@ -22,9 +22,6 @@ use std::io::{self, Write};
 /// heights, so this is a constant, not a setting. Lower ones would cost time where a drawing has many paths,
 /// higher ones memory: at 1200 dpi a band of an A4 page takes 2.2 MB with what is packed of it.
 pub const BAND: u32 = 32;
-
-/// The most pixels a page may have: an A3 sheet at 2400 dpi has 1.1e9. More is a slip of the pen.
-pub const MOST_PIXELS: u64 = 2_000_000_000;
 
 /// The widest page, in pixels: a band of it takes 15 MB.
 pub const WIDEST: u32 = 65_000;
@@ -37,9 +34,9 @@ const CHUNK: usize = 64 * 1024;
 pub enum PngError {
     #[error(
         "a page of {width} × {height} pixels is more than a picture may have \
-         ({WIDEST} across, {MOST_PIXELS} in all); use fewer dpi or a smaller page"
+         ({WIDEST} across, {most} in all); use fewer dpi or a smaller page"
     )]
-    TooLarge { width: u32, height: u32 },
+    TooLarge { width: u32, height: u32, most: u64 },
     #[error("a page of {width} × {height} pixels shows nothing; use more dpi or a larger page")]
     Empty { width: u32, height: u32 },
     #[error("the drawing cannot be read: {0}")]
@@ -49,10 +46,11 @@ pub enum PngError {
 }
 
 /// Pixels across and down that show a page; an error, before any memory is taken, where no picture can hold them.
-pub fn pixels(page: Size<Model>, dpi: Dpi) -> Result<[u32; 2], PngError> {
+pub fn pixels(page: Size<Model>, dpi: Dpi, limits: Limits) -> Result<[u32; 2], PngError> {
     let (width, height) = (dpi.pixels(page.width), dpi.pixels(page.height));
-    if width > WIDEST || u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(PngError::TooLarge { width, height });
+    let most = limits.pixels();
+    if width > WIDEST || u64::from(width) * u64::from(height) > most {
+        return Err(PngError::TooLarge { width, height, most });
     }
     if width == 0 || height == 0 {
         return Err(PngError::Empty { width, height });
@@ -74,7 +72,7 @@ impl Look {
 
 /// Draws `svg`, whose page is `page`, in colour on white, and writes it to `out`: one band after the other.
 pub fn png(svg: &str, page: Size<Model>, dpi: Dpi, out: impl Write) -> Result<(), PngError> {
-    let picture = Picture::new(svg, page, dpi, Look::PLAIN)?;
+    let picture = Picture::new(svg, page, dpi, Look::PLAIN, Limits::default())?;
     let mut canvas = picture.canvas();
     picture.write(out, |file| {
         (0..picture.bands()).try_for_each(|band| file.add(picture.band(band, &mut canvas)))
@@ -92,15 +90,21 @@ pub struct Picture {
 }
 
 impl Picture {
-    pub fn new(svg: &str, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
+    pub fn new(svg: &str, page: Size<Model>, dpi: Dpi, look: Look, limits: Limits) -> Result<Self, PngError> {
         // Size first: it costs nothing to refuse.
-        pixels(page, dpi)?;
-        Self::of(usvg::Tree::from_str(svg, &lettering::options())?, page, dpi, look)
+        pixels(page, dpi, limits)?;
+        Self::of(usvg::Tree::from_str(svg, &lettering::options())?, page, dpi, look, limits)
     }
 
     /// Of a drawing that was read elsewhere.
-    pub fn of(tree: usvg::Tree, page: Size<Model>, dpi: Dpi, look: Look) -> Result<Self, PngError> {
-        let [width, height] = pixels(page, dpi)?;
+    pub fn of(
+        tree: usvg::Tree,
+        page: Size<Model>,
+        dpi: Dpi,
+        look: Look,
+        limits: Limits,
+    ) -> Result<Self, PngError> {
+        let [width, height] = pixels(page, dpi, limits)?;
         let drawing = Plain::new(tree, dpi.per_inch() / PIXELS_PER_INCH, BAND);
         Ok(Self { drawing, width, height, dpi, look, rows: BAND.min(height) })
     }
@@ -318,7 +322,7 @@ mod tests {
     fn bands_are_just_the_whole_page() {
         let (page, dpi) = (page(60.0, 70.0), Dpi::new(600.0).unwrap());
         let drawn = |whole: bool| {
-            let picture = Picture::new(&busy(), page, dpi, Look::PLAIN).unwrap();
+            let picture = Picture::new(&busy(), page, dpi, Look::PLAIN, Limits::default()).unwrap();
             let picture = if whole { picture.in_one_band() } else { picture };
             let mut canvas = picture.canvas();
             (0..picture.bands()).flat_map(|k| picture.band(k, &mut canvas).to_vec()).collect::<Vec<u8>>()
@@ -345,7 +349,8 @@ mod tests {
     fn every_look_shows_the_same_drawing() {
         let (page, dpi) = (page(60.0, 70.0), Dpi::new(300.0).unwrap());
         let drawn = |shades, ground| {
-            let picture = Picture::new(&busy(), page, dpi, Look { shades, ground }).unwrap();
+            let picture =
+                Picture::new(&busy(), page, dpi, Look { shades, ground }, Limits::default()).unwrap();
             let mut bytes = Vec::new();
             let mut canvas = picture.canvas();
             let all = |file: &mut File<'_, _>| {
@@ -397,13 +402,17 @@ mod tests {
 
     #[test]
     fn impossible_pages_are_refused_at_once() {
-        let fine = Dpi::new(2400.0).unwrap();
-        assert!(matches!(pixels(page(10_000.0, 10_000.0), fine), Err(PngError::TooLarge { .. })));
-        assert!(matches!(pixels(page(600.0, 50_000.0), fine), Err(PngError::TooLarge { .. })));
-        assert!(matches!(pixels(page(0.001, 10.0), Dpi::DEFAULT), Err(PngError::Empty { .. })));
-        assert!(matches!(pixels(page(f64::NAN, 10.0), Dpi::DEFAULT), Err(PngError::Empty { .. })));
+        let (fine, usual) = (Dpi::new(2400.0).unwrap(), Limits::default());
+        assert!(matches!(pixels(page(10_000.0, 10_000.0), fine, usual), Err(PngError::TooLarge { .. })));
+        assert!(matches!(pixels(page(600.0, 50_000.0), fine, usual), Err(PngError::TooLarge { .. })));
+        assert!(matches!(pixels(page(0.001, 10.0), Dpi::DEFAULT, usual), Err(PngError::Empty { .. })));
+        assert!(matches!(pixels(page(f64::NAN, 10.0), Dpi::DEFAULT, usual), Err(PngError::Empty { .. })));
         // A3, 297 × 420 mm, at 2400 dpi.
-        assert_eq!(pixels(page(297.0, 420.0), fine).unwrap(), [28063, 39685]);
+        assert_eq!(pixels(page(297.0, 420.0), fine, usual).unwrap(), [28063, 39685]);
+        // 500 × 1000 mm at 2400 dpi: 4.5e9 pixels, with the limits raised.
+        let more = Limits::times(4).unwrap();
+        assert!(pixels(page(500.0, 1000.0), fine, usual).is_err());
+        assert_eq!(pixels(page(500.0, 1000.0), fine, more).unwrap(), [47244, 94488]);
     }
 
     #[test]

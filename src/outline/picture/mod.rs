@@ -68,22 +68,34 @@ impl Refused {
 /// # Errors
 /// Everything in it that cannot be carried, in the order of the file. Never empty.
 pub fn read(text: &str, face: Option<&Face>) -> Result<Picture, Vec<Refused>> {
+    read_within(1, text, face)
+}
+
+/// The same, so many times the usual bytes, elements and corners allowed.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_within(times: u32, text: &str, face: Option<&Face>) -> Result<Picture, Vec<Refused>> {
     let start = 0..text.len().min(1);
-    if text.len() > MOST_BYTES {
+    if text.len() > MOST_BYTES * times as usize {
         let message = format!("the file is {} MiB long", text.len().div_ceil(1 << 20));
-        let help = format!("an artwork may be {} MiB; simplify its paths", MOST_BYTES >> 20);
+        let help =
+            format!("an artwork may be {} MiB; simplify its paths", (MOST_BYTES >> 20) * times as usize);
         return Err(vec![Refused::new(start, message, help)]);
     }
-    let options =
-        roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: MOST_NODES, entity_resolver: None };
+    let options = roxmltree::ParsingOptions {
+        allow_dtd: true,
+        nodes_limit: MOST_NODES.saturating_mul(times),
+        entity_resolver: None,
+    };
     let xml =
         roxmltree::Document::parse_with_options(text, options).map_err(|error| vec![no_xml(text, &error)])?;
-    let survey = survey::Survey::of(&xml, face)?;
+    let survey = survey::Survey::of(&xml, face, times)?;
     let tree = usvg::Tree::from_xmltree(&xml, &text::options(face)).map_err(|error| {
         let help = "give the `svg` element a `viewBox`, or a `width` and a `height` of more than nothing";
         vec![Refused::new(survey.root.clone(), format!("it cannot be read: {error}"), help)]
     })?;
-    paint::painted(&tree, &survey)
+    paint::painted(&tree, &survey, times)
 }
 
 fn no_xml(text: &str, error: &roxmltree::Error) -> Refused {

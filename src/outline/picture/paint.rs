@@ -14,7 +14,7 @@ const MOST_DASHES: f64 = 20_000.0;
 /// A coordinate further out than this is no drawing.
 const FURTHEST: f64 = 1e7;
 
-pub fn painted(tree: &usvg::Tree, survey: &Survey<'_>) -> Result<Picture, Vec<Refused>> {
+pub fn painted(tree: &usvg::Tree, survey: &Survey<'_>, times: u32) -> Result<Picture, Vec<Refused>> {
     let page = [tree.size().width(), tree.size().height()].map(f64::from);
     let middle = point(page[0] / 2.0, page[1] / 2.0);
     let box_of_all = tree.root().abs_layer_bounding_box();
@@ -25,6 +25,7 @@ pub fn painted(tree: &usvg::Tree, survey: &Survey<'_>) -> Result<Picture, Vec<Re
         page: Outline::<Full>::rectangle(middle, page[0], page[1]).flattened(1.0),
         pile: Pile::default(),
         corners: 0,
+        most: MOST_CORNERS * times as usize,
         refused: Vec::new(),
     };
     // y up: the page's lower left corner is the origin.
@@ -51,6 +52,7 @@ struct Painter<'a> {
     page: Region<Full>,
     pile: Pile,
     corners: usize,
+    most: usize,
     refused: Vec<Refused>,
 }
 
@@ -68,7 +70,7 @@ impl Painter<'_> {
             (Some(own), Some(clip)) => Some(self.clip(own, place).intersection(clip)),
         };
         for node in group.children() {
-            if self.corners > MOST_CORNERS {
+            if self.corners > self.most {
                 return;
             }
             match node {
@@ -251,8 +253,8 @@ impl Painter<'_> {
             self.refuse(self.survey.root.clone(), message, "bring the drawing onto its page");
             return Region::empty();
         }
-        if self.corners > MOST_CORNERS {
-            let message = format!("more than {MOST_CORNERS} corners once curves are flattened");
+        if self.corners > self.most {
+            let message = format!("more than {} corners once curves are flattened", self.most);
             self.refuse(self.survey.root.clone(), message, "simplify the paths");
             return Region::empty();
         }

@@ -55,7 +55,7 @@ pub struct Survey<'a> {
 
 impl<'a> Survey<'a> {
     /// Looks through the whole file.
-    pub fn of(xml: &'a Document<'a>, face: Option<&Face>) -> Result<Self, Vec<Refused>> {
+    pub fn of(xml: &'a Document<'a>, face: Option<&Face>, times: u32) -> Result<Self, Vec<Refused>> {
         let root = xml.root_element();
         if !root.has_tag_name((SVG, "svg")) {
             let message = format!("this is XML, but no SVG: it begins with `{}`", root.tag_name().name());
@@ -76,7 +76,7 @@ impl<'a> Survey<'a> {
             sheet.then(|| Refused::new(node.range(), "a style sheet outside the file", INSIDE))
         }));
         if refused.is_empty() {
-            refused.extend(survey.weight().err());
+            refused.extend(survey.weight(MOST_WEIGHT * times as usize).err());
             refused.extend(super::text::letters(xml, face));
         }
         if refused.is_empty() { Ok(survey) } else { Err(refused) }
@@ -137,7 +137,7 @@ impl<'a> Survey<'a> {
     }
 
     /// Counts the work: elements and corners, `use` written out, markers at every corner.
-    fn weight(&self) -> Result<(), Refused> {
+    fn weight(&self, most: usize) -> Result<(), Refused> {
         let root = self.xml.root_element();
         let mut scale = Scale { survey: self, known: BTreeMap::new() };
         let mut all = scale.weigh(root, 0)?;
@@ -148,9 +148,9 @@ impl<'a> Survey<'a> {
         let rules: usize =
             of_kind("style").map(|node| node.text().unwrap_or_default().matches('{').count()).sum();
         all = all.saturating_add(rules.saturating_mul(nodes().count()) / 8);
-        if all > MOST_WEIGHT {
+        if all > most {
             let help = "simplify the drawing, or take out `use` of `use`";
-            let message = format!("written out, it has more than {MOST_WEIGHT} elements and corners");
+            let message = format!("written out, it has more than {most} elements and corners");
             return Err(Refused::new(self.root.clone(), message, help));
         }
         Ok(())

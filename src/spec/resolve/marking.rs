@@ -12,13 +12,10 @@ use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
 use super::{each, positive};
-use crate::flow::{End, Hold, Lay, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
+use crate::flow::{End, Hold, Lay, Limits, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
 use crate::outline::bridge::Bridges;
 use crate::units::{Angle, Full, Length, Model, Scale};
 use std::cell::RefCell;
-
-/// Most copies of one marking: a sheet holds fewer of anything.
-const MOST_COPIES: u32 = 1000;
 
 pub fn marking(
     log: &Log,
@@ -87,9 +84,9 @@ fn starts(log: &Log, given: &mirror::Marking, lay: Option<&Lay>, copies: u32) ->
         Some(Lay::Follow(Line::Helix(helix))) => helix.starts,
         _ => 1,
     };
-    if starts > 1 && starts.saturating_mul(copies) > MOST_COPIES {
+    if starts > 1 && starts.saturating_mul(copies) > log.limits.copies() {
         let message = format!("{starts} starts make {} pieces", starts.saturating_mul(copies));
-        log.value(given.lay.at, message, format!("at most {MOST_COPIES}"));
+        log.value(given.lay.at, message, at_most_copies(log));
     }
     starts
 }
@@ -149,14 +146,14 @@ fn make(log: &Log, given: &mirror::Marking) -> Vec<Make> {
 
 fn copies(log: &Log, given: &mirror::Marking) -> u32 {
     let copies = given.copies.get().map_or(1, |count| count.0);
-    if copies > MOST_COPIES {
-        log.value(
-            given.copies.at,
-            format!("{copies} copies of one marking"),
-            format!("at most {MOST_COPIES}"),
-        );
+    if copies > log.limits.copies() {
+        log.value(given.copies.at, format!("{copies} copies of one marking"), at_most_copies(log));
     }
     copies
+}
+
+fn at_most_copies(log: &Log) -> String {
+    format!("at most {}; {}", log.limits.copies(), Limits::RAISE)
 }
 
 fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
@@ -220,8 +217,8 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool, is_mask: bool) ->
 
 fn spares(log: &Log, got: &May<Count>) -> u32 {
     let spares = got.get().map_or(0, |count| count.0);
-    if spares > MOST_COPIES {
-        log.value(got.at, format!("{spares} spares of one marking"), format!("at most {MOST_COPIES}"));
+    if spares > log.limits.copies() {
+        log.value(got.at, format!("{spares} spares of one marking"), at_most_copies(log));
     }
     spares
 }

@@ -26,16 +26,13 @@ use super::lenient::{Got, May};
 use super::log::{At, Log};
 use super::mirror::{Named, OneOrMany, Shared, Spec};
 use super::problem::shown;
-use crate::flow::{Marking, MarkingId, Plan};
+use crate::flow::{Limits, Marking, MarkingId, Plan};
 use crate::units::{Length, Scale};
 use composed::Nest;
 use drawing::{Drawings, Paint};
 use setup::Palette;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
-
-/// Most pieces one spec may ask for, over all scales: some hundred sheets.
-const MOST_PIECES: usize = 20_000;
 
 /// Most scales of one spec, listed or measured: more than kits come in.
 const MOST_SCALES: usize = 60;
@@ -178,9 +175,11 @@ fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
         each.saturating_mul(marking.make.len().max(1))
     };
     let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
-    if pieces > MOST_PIECES {
+    let most = log.limits.pieces();
+    if pieces > most {
         let message = format!("{pieces} pieces over all scales");
-        log.key(at, message, format!("make at most {MOST_PIECES}: fewer copies, or several specs"));
+        let help = format!("make at most {most}: fewer copies, or several specs; {}", Limits::RAISE);
+        log.key(at, message, help);
     }
 }
 
