@@ -180,8 +180,12 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
             register: Vec::new(),
         };
     }
-    let bridges = plan.markings[piece.marking.0].piece.bridges;
-    let window = bridges.map_or_else(|| step.window.clone(), |bridges| bridged(&step.window, &bridges));
+    let marking = &plan.markings[piece.marking.0];
+    let lean = |at: Point| piece.fit.lean(&marking.draw, at);
+    let window = match &marking.piece.bridges {
+        Some(bridges) => bridged(&step.window, bridges, &lean),
+        None => step.window.clone(),
+    };
     let window = window.to_outline();
     cut.push(ink::cut(window.clone()));
     Blank {

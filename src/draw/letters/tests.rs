@@ -219,7 +219,8 @@ fn bridges_tie_every_counter() {
             assert_eq!(loose(&sheet, &window), counters.len(), "{letter}");
             for (width, count) in [(0.2, 2), (0.6, 2), (1.2, 2), (0.6, 1), (0.4, 3)] {
                 let direction = Angle::degrees(90.0);
-                let open = bridged(&window, &Bridges { width: Length::mm(width), count, direction });
+                let bridges = Bridges { width: Length::mm(width), count, direction };
+                let open = bridged(&window, &bridges, &|_| Angle::ZERO);
                 let film = sheet.minus(&open);
                 assert_eq!(film.parts().len(), 1, "{letter} with {count} bridges of {width}, {corner:?}");
                 for counter in &counters {
