@@ -136,12 +136,101 @@ fn openings_reach_under_what_is_sprayed_later_by_the_overlap() {
     let cover = &covers[1].film;
     assert!(cover.intersection(&half(2.5).flattened(0.1)).area() < 1e-6);
     assert!((cover.bounds().min.x + 5.3).abs() < 1e-6, "{:?}", cover.bounds());
+    // A marking's own trap goes before the overlap of all.
+    plan.spray = Spray { overlap: mm(0.3), ..Spray::default() };
+    plan.markings[0].piece.trap = Some(mm(0.1));
+    assert!((steps(&plan)[0].window.area() - 10.0 * 5.1).abs() < 1e-6);
+    plan.markings[0].piece.trap = Some(mm(0.0));
+    assert!((steps(&plan)[0].window.area() - 50.0).abs() < 1e-6);
     // Frames have one outer edge and crosses at the same places, in the border.
     let set = sets(&plan, &pieces).remove(0);
     assert_eq!(set.register.len(), 4);
     for p in set.register.iter().flatten() {
         assert!(set.steps[0].film.contains(*p) && !set.steps[0].window.contains(*p));
     }
+}
+
+#[test]
+fn a_grip_is_at_the_same_place_of_every_step_and_off_unless_asked_for() {
+    let text = |piece: &str| {
+        spec(
+            &format!(
+                "  roundel: {{{ON_DOOR_IN_TWO}, draw: {{roundel: {{diameter: 960 mm, rings: [1, 2]}}}}, make: mask{piece}}}"
+            ),
+            "cutter: {weed: false}",
+        )
+    };
+    let [plain, gripped] = ["", ", piece: {tab: 4 mm}"].map(|piece| outcome_of(&text(piece)));
+    let films = |outcome: &Outcome| {
+        let steps = sets(&outcome.plan, &outcome.scales[0].pieces).remove(0).steps;
+        assert_eq!(steps.len(), 2);
+        steps.into_iter().map(|step| step.film).collect::<Vec<_>>()
+    };
+    let (without, with) = (films(&plain), films(&gripped));
+    assert_eq!(with[0], with[1], "one step lies where the last one lay");
+    let tongue = with[0].minus(&without[0]).opened(0.01).bounds();
+    // 20 mm across at 1/48, and 3 mm of border: 4 mm more stand out at the rear, as wide.
+    assert!((tongue.min.x + 17.0).abs() < 0.01 && (tongue.height() - 4.0).abs() < 0.01, "{tongue:?}");
+    // Cut along with the film's edge, and the label kept clear of it.
+    for (sheet, job) in gripped.scales[0].sheets.iter().zip(&gripped.scales[0].jobs) {
+        for region in [sheet.outlines[0].flattened(0.01), design(job, Tool::Kiss)] {
+            let bounds = region.bounds();
+            assert!((bounds.width().max(bounds.height()) - 30.0).abs() < 0.02, "{bounds:?}");
+        }
+    }
+}
+
+/// Of three letters on an arc each is parted by a bridge along its own height.
+#[test]
+fn bridges_turn_with_letters_on_an_arc() {
+    for side in ["over", "under"] {
+        let draw =
+            format!("draw: {{letters: {{text: OOO, height: 1 m, arc: {{radius: 1.6 m, side: {side}}}}}}}");
+        let more = "sheets: {page: A4}\ncutter: {weed: false}";
+        let outcome = outcome_of(&spec(
+            &format!("  ring: {{{ON_DOOR}, {draw}, make: mask, piece: {{bridge: 1 mm}}}}"),
+            more,
+        ));
+        let job = &outcome.scales[0].jobs[0];
+        let windows = design(job, Tool::Kiss).rings;
+        let largest = windows.iter().map(|ring| span(ring)).fold(0.0, f64::max);
+        // Two halves of each letter; the film's own edge is the largest line.
+        let halves: Vec<Point> =
+            windows.iter().filter(|ring| span(ring) < largest).map(|ring| middle_of(ring)).collect();
+        assert_eq!(halves.len(), 6);
+        // Halves of a letter are nearer to each other than to any other: 2/3 less a stroke against 5/6 of the height.
+        let pair = |k: usize| {
+            let others = (0..6).filter(|other| *other != k);
+            let way = |other: &usize| (halves[*other] - halves[k]).length();
+            halves[others.min_by(|a, b| way(a).total_cmp(&way(b))).unwrap()] - halves[k]
+        };
+        let mut ways: Vec<f64> = (0..6).map(pair).map(|v| libm::atan2(v.y, v.x).rem_euclid(PI)).collect();
+        ways.sort_by(f64::total_cmp);
+        // Letters stand 5/6 m apart where they come closest: at their feet, hanging ones at their heads.
+        let apart: f64 = 5.0 / 6.0 / if side == "over" { 1.6 } else { 0.6 };
+        let found: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(move |b| b - a)).collect();
+        for count in [1.0, 2.0] {
+            let wanted = (count * apart).rem_euclid(PI);
+            let near = |way: &f64| (way.rem_euclid(PI) - wanted).abs() < 0.02;
+            assert!(found.iter().any(near), "{side}: {wanted} {ways:?}");
+        }
+    }
+}
+
+fn span(ring: &[Point]) -> f64 {
+    let bounds = markloft::outline::Bounds::from_points(ring.iter().copied());
+    bounds.width().max(bounds.height())
+}
+
+fn middle_of(ring: &[Point]) -> Point {
+    let area = markloft::outline::region::signed_area(ring);
+    let start = ring[0];
+    let next = ring.iter().cycle().skip(1);
+    let sum = ring.iter().zip(next).fold(Vector::zero(), |sum, (a, b)| {
+        let (a, b) = (*a - start, *b - start);
+        sum + (a + b) * (a.cross(b) / 6.0)
+    });
+    start + sum / area
 }
 
 // ---- The knife --------------------------------------------------------------
@@ -495,6 +584,7 @@ fn spec(markings: &str, more: &str) -> String {
 
 const STOCK: &str = "films: {tape: {widths: [3 mm, 1 mm, 2 mm], trim: 4 mm}}";
 const ON_DOOR: &str = "part: door, at: {seen: left, aft: 0 mm, up: 0 mm}, colour: red";
+const ON_DOOR_IN_TWO: &str = "part: door, at: {seen: left, aft: 0 mm, up: 0 mm}, colours: [red, bone]";
 
 #[test]
 fn strips_have_stock_width_trim_and_count() {

@@ -22,6 +22,7 @@
 use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan, White};
 use crate::outline::bridge::bridged;
+use crate::outline::grip::gripped;
 use crate::outline::{Point, Polyline, Region, Vector, point, separate};
 use crate::units::{Length, Model};
 
@@ -71,7 +72,7 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
         printed = bled.iter().fold(printed, |all, (_, area)| all.union(area));
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
-    match separated(artwork, wishes.trap, plan.printer.order.as_deref()) {
+    match separated(artwork, wishes.trap.unwrap_or(Length::ZERO), plan.printer.order.as_deref()) {
         Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
         None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
     }
@@ -137,9 +138,10 @@ impl Blank {
 
 /// A mask before its openings are cut: what it takes of a sheet.
 pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
-    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let wishes = &plan.markings[piece.marking.0].piece;
+    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
-    let film = silhouette.offset(border).filled();
+    let film = gripped(silhouette.offset(border).filled(), wishes.tab);
     Blank {
         cut: vec![ink::cut(film.to_outline())],
         numbers: relief::numbers(piece, &film),
