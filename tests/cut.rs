@@ -718,6 +718,74 @@ fn what_is_wrong_in_the_spec_is_told_with_its_place() {
     }
 }
 
+/// Six mistakes of a bench: each is told with a way out, and gone once that is taken.
+#[test]
+fn what_is_wrong_on_the_bench_is_cured_as_it_says() {
+    let line = |width: &str, make: &str| {
+        format!("  line: {{{ON_DOOR}, draw: {{stripe: {{width: {width}, length: 2 m}}}}, make: {make}}}")
+    };
+    let mask = line("96 mm", "mask");
+    for (more, message, help, cure) in [
+        ("spray: {order: [red, blue]}", "no colour is called `blue`", "known here", "spray: {order: [red]}"),
+        (
+            "spray: {order: [red, bone]}",
+            "`bone` is sprayed through no mask",
+            "take it out of `order`",
+            "spray: {order: [red]}",
+        ),
+    ] {
+        let read = |more: &str| batch::load_embedded("bench.yaml", &spec(&mask, more));
+        let Err(batch::Failure::Spec(problems)) = read(more) else { panic!("{more} was taken") };
+        assert_eq!(problems.len(), 1, "{problems:#?}");
+        assert!(problems[0].message.contains(message), "{}", problems[0].message);
+        assert!(problems[0].help.contains(help), "{}", problems[0].help);
+        assert_eq!(problems[0].place.to_string(), "bench.yaml:4:22", "the second colour of the order");
+        assert!(read(cure).is_ok(), "{cure}");
+    }
+    let tape = line("96 mm", "tape");
+    for more in ["", "films: {tape: {widths: []}}"] {
+        let Err(batch::Failure::Spec(problems)) = batch::load_embedded("bench.yaml", &spec(&tape, more))
+        else {
+            panic!("{more} was taken")
+        };
+        let cure = "films: {tape: {widths: [1 mm, 2 mm, 3 mm]}}";
+        assert!(problems.iter().any(|problem| problem.help.contains(cure)), "{problems:#?}");
+        assert!(batch::load_embedded("bench.yaml", &spec(&tape, cure)).is_ok());
+    }
+    let disc = format!("  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 40 mm}}}}, make: mask}}");
+    let page = "sheets: {page: {width: 100 mm, height: 100 mm}}\ncutter: ";
+    for (code, [markings, more], help, [cured, with]) in [
+        // A hole of 0.83 mm for a blade 0.5 mm off its axis.
+        (
+            Code::Knife,
+            [disc.as_str(), "cutter: {offset: 0.5 mm}"],
+            "a blade of smaller offset",
+            [disc.as_str(), "cutter: {offset: 0.3 mm}"],
+        ),
+        // 0.25 mm, where a knife cuts 0.4 mm: 19.2 mm at full size.
+        (
+            Code::FineLine,
+            [&line("12 mm", "mask"), ""],
+            "widen it to 19.2 mm at full size",
+            [&line("19.2 mm", "mask"), ""],
+        ),
+        // 47.7 × 8 mm with its film.
+        (
+            Code::Mat,
+            [&mask, &format!("{page}{{mat: {{width: 30 mm, height: 30 mm}}}}")],
+            "shorter parts",
+            [&mask.replace("2 m}", "50 cm}"), &format!("{page}{{mat: {{width: 100 mm, height: 100 mm}}}}")],
+        ),
+    ] {
+        let found = outcome_of(&spec(markings, more));
+        let finding = found.scales[0].all_findings().find(|finding| finding.code == code);
+        let finding = finding.unwrap_or_else(|| panic!("{code:?} of {markings} {more}"));
+        assert!(finding.help.contains(help), "{}", finding.help);
+        let found = outcome_of(&spec(cured, with));
+        assert_eq!(found.scales[0].all_findings().find(|finding| finding.code == code), None);
+    }
+}
+
 #[test]
 fn a_window_narrower_than_the_knife_can_cut_is_told() {
     let text = spec(
