@@ -607,6 +607,83 @@ fn strips_have_stock_width_trim_and_count() {
     assert!((page.outlines[0].bounds().height() - 2.0).abs() < 1e-9);
 }
 
+/// Widths × how many a piece takes, and what they make together.
+fn laid(at: &ScaleOutcome) -> Vec<([f64; 2], u32)> {
+    let round = |length: Length<Model>| (length.to_mm() * 1e6).round() / 1e6;
+    at.tape.iter().map(|strip| ([round(strip.width), round(strip.together)], strip.each)).collect()
+}
+
+#[test]
+fn what_no_roll_is_wide_enough_for_is_laid_side_by_side_in_as_few_strips_as_may_be() {
+    let stripe = |width: &str, more: &str| {
+        let draw = format!("draw: {{stripe: {{width: {width}, length: 2.4 m}}}}");
+        outcome_of(&spec(&format!("  line: {{{ON_DOOR}, {draw}, make: tape{more}}}"), STOCK))
+    };
+    // In stock are 1, 2 and 3 mm: 6 mm is 3 + 3, 8 mm is 3 + 3 + 2, never 2 + 2 + 2 + 2.
+    let six = stripe("288 mm", ", copies: 2");
+    assert_eq!(laid(&six.scales[0]), [([3.0, 6.0], 2)]);
+    assert_eq!(six.scales[0].tape[0].count(), 4);
+    let eight = stripe("384 mm", "");
+    assert_eq!(laid(&eight.scales[0]), [([3.0, 8.0], 2), ([2.0, 8.0], 1)]);
+    assert!(eight.scales[0].all_findings().all(|finding| finding.code != Code::NoTape));
+    let csv = write::tape_csv(&eight.plan, &eight.scales[0].tape);
+    assert!(csv.contains("1,line,stripe,red,8,3,0,50,58,2,90,90,,,,,,2,8\r\n"), "{csv}");
+    assert!(csv.contains("1,line,stripe,red,8,2,0,50,58,1,90,90,,,,,,1,8\r\n"), "{csv}");
+    // Six of the widest are 18 mm; past that the nearest single one is told.
+    let wide = stripe("960 mm", "");
+    assert_eq!(laid(&wide.scales[0]), [([3.0, 3.0], 1)]);
+    let told = wide.scales[0].all_findings().find(|finding| finding.code == Code::NoTape).unwrap();
+    assert!(told.text.contains("3 mm is 17 mm too narrow"), "{}", told.text);
+    // Along a quarter of a circle to the left the inner strip is shorter by π/2 of the way between them.
+    let bent = outcome_of(&spec(
+        "  line: {part: door, colour: red, make: tape, draw: {stripe: {width: 288 mm, length: 2.4 m}}, \
+         lay: {follow: {line: {seen: left, points: [[-1.5 m, -1.5 m], [0.9 m, -1.5 m], [0.9 m, 1.5 m]], radius: 1 m}}}}",
+        STOCK,
+    ));
+    let strips = &bent.scales[0].tape;
+    assert_eq!(laid(&bent.scales[0]), [([3.0, 6.0], 1), ([3.0, 6.0], 1)]);
+    let [outer, inner] = [0, 1].map(|k: usize| strips[k].length.to_mm());
+    let whole = turned_on(&bent.scales[0].pieces[0].fit.spine);
+    assert!(whole > 0.5 && whole <= PI / 2.0 + 1e-6, "{whole}");
+    assert!((outer - inner - 3.0 * whole).abs() < 1e-2, "{outer} {inner} {whole}");
+    assert!(((outer + inner) / 2.0 - 50.0).abs() < 1e-3);
+}
+
+/// The turn from a line's first stretch to its last.
+fn turned_on(line: &[Point]) -> f64 {
+    let [from, to] = [line[1] - line[0], line[line.len() - 1] - line[line.len() - 2]];
+    libm::atan2(from.cross(to), from.dot(to))
+}
+
+#[test]
+fn of_checks_tape_makes_the_border_or_else_the_edges() {
+    let checks = |border: &str| {
+        let draw = "draw: {checks: {square: 240 mm, rows: 2, columns: 5}}";
+        let on_door = ON_DOOR_IN_TWO;
+        outcome_of(&spec(&format!("  checks: {{{on_door}, {draw}, make: tape{border}}}"), STOCK))
+    };
+    let found = |outcome: &Outcome| -> Vec<(String, [f64; 2])> {
+        let strip = |strip: &Strip| (strip.what.clone(), [strip.width.to_mm(), strip.length.to_mm()]);
+        outcome.scales[0].tape.iter().map(strip).collect()
+    };
+    let near = |outcome: &Outcome, what: &str, wanted: [[f64; 2]; 4]| {
+        let found = found(outcome);
+        assert_eq!(found.len(), 4, "{found:?}");
+        for ((name, sizes), wanted) in found.iter().zip(wanted) {
+            let off = (sizes[0] - wanted[0]).abs().max((sizes[1] - wanted[1]).abs());
+            assert!(name == what && off < 1e-9, "{name} {sizes:?} {wanted:?}");
+        }
+    };
+    // A field of 25 × 10 mm at 1/48; with a border of 2 mm 29 × 14 mm, its ends between its sides.
+    near(&checks(""), "edge", [[1.0, 25.0], [1.0, 25.0], [1.0, 10.0], [1.0, 10.0]]);
+    let wide = [[2.0, 29.0], [2.0, 29.0], [2.0, 10.0], [2.0, 10.0]];
+    near(&checks(", border: {width: 96 mm, colour: bone}"), "border", wide);
+    near(&checks(", border: {share: 20 %, colour: bone}"), "border", wide);
+    let bone = ColourId(1);
+    let with = checks(", border: {width: 96 mm, colour: bone}");
+    assert!(with.scales[0].tape.iter().all(|strip| strip.colour == Some(bone)));
+}
+
 #[test]
 fn a_width_that_is_not_stocked_is_told_with_the_nearest_ones() {
     let text = spec(
@@ -691,6 +768,27 @@ fn what_is_wrong_in_the_spec_is_told_with_its_place() {
         (line("tape"), "films: {tape: {widths: [2 mm, 2 mm]}}", "2 mm is listed twice"),
         (line("tape"), "films: {tape: {widths: [0 mm]}}", "tape is not 0 mm wide"),
         (disc, STOCK, "tape cannot do this drawing"),
+        (
+            format!(
+                "  bar: {{{ON_DOOR}, draw: {{rectangle: {{width: 1 m, height: 96 mm}}}}, make: tape, border: {{width: 48 mm, corner: round}}}}"
+            ),
+            STOCK,
+            "tape goes round no corner",
+        ),
+        (
+            format!(
+                "  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: decal, piece: {{tab: 4 mm}}}}"
+            ),
+            "",
+            "only a mask has a tab",
+        ),
+        (
+            format!(
+                "  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: mask, piece: {{tab: 30 mm}}}}"
+            ),
+            "",
+            "a tab of 30 mm",
+        ),
         (line("mask"), "spray: {order: [red, blue]}", "no colour is called"),
         (line("mask"), "spray: {order: [red, red]}", "`red` is listed twice"),
         (line("mask"), "spray: {film: windo}", "unknown word `windo`"),

@@ -3,12 +3,15 @@
 use super::super::lenient::{Got, May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Draw, Spec};
-use super::super::words::{Depth, Round};
+use super::super::words::{Cornered, Depth, Round};
 use super::setup::{Palette, defined_once, give, poisson, set, width_of_film};
 use super::{each, mm, positive};
 use crate::flow::{ColourId, Cutter, Films, MEASURED_SQUARE, Make, Marking, Spray, Tape};
 use crate::outline::{Point, point};
 use crate::units::{Length, Model, Size};
+
+/// Most widths of tape in stock: more than are sold.
+const MOST_WIDTHS: usize = 40;
 
 /// Widths of tape, narrowest first, and how far it gives.
 pub fn tape(log: &Log, tape: &mut Tape, got: &May<mirror::Tape>, first: &mut Option<At>) {
@@ -23,6 +26,9 @@ pub fn tape(log: &Log, tape: &mut Tape, got: &May<mirror::Tape>, first: &mut Opt
             );
         } else if tape.widths.contains(width) {
             log.value(at, format!("{} is listed twice", mm(*width)), "list each width once");
+        } else if tape.widths.len() == MOST_WIDTHS {
+            log.value(at, format!("more than {MOST_WIDTHS} widths of tape"), "list those you would lay");
+            break;
         } else {
             tape.widths.push(*width);
         }
@@ -55,6 +61,11 @@ pub fn tape_in_stock(log: &Log, spec: &Spec, films: &Films) {
                 let help = "tape does stripes of one width, bands, rectangles and the edges of checks; \
                             make this a decal or a mask";
                 log.value(at, "tape cannot do this drawing", help);
+            }
+            let edge = marking.border.get();
+            if edge.is_some_and(|edge| edge.corner.get() == Some(&Cornered::Round)) {
+                let help = "leave `corner` out, or make this a decal or a mask";
+                log.value(at, "tape goes round no corner", help);
             }
         }
     }
