@@ -894,3 +894,54 @@ fn a_window_narrower_than_the_knife_can_cut_is_told() {
     let fine = outcome.scales[0].all_findings().find(|finding| finding.code == Code::FineLine).unwrap();
     assert!(fine.text.contains("0.25 mm is finer than the 0.4 mm"), "{}", fine.text);
 }
+
+/// A boat with masks in an order, taped and cut: the report lists what lies in the folder, and nothing is wrong with it.
+#[test]
+fn the_report_lists_what_is_cut_and_taped() {
+    let out = tempfile::tempdir().unwrap();
+    let mut command = assert_cmd::Command::cargo_bin("markloft").unwrap();
+    command.args(["make", "specs/rescue-boat.yaml", "--strict", "--dpi", "60", "--out"]).arg(out.path());
+    command.assert().success();
+    let home = out.path().join("rescue-boat");
+    let report = std::fs::read_to_string(home.join("report.json")).unwrap();
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    let summary = &report["summary"];
+    assert_eq!((&summary["errors"], &summary["warnings"]), (&0.into(), &0.into()), "{report:#}");
+    let words = |value: &serde_json::Value| -> Vec<String> {
+        value.as_array().unwrap().iter().map(|word| word.as_str().unwrap().to_owned()).collect()
+    };
+    for at in report["scales"].as_array().unwrap() {
+        let of = |make: &str| {
+            let sheets = at["sheets"].as_array().unwrap().iter();
+            sheets.filter(|sheet| sheet["make"] == make).cloned().collect::<Vec<_>>()
+        };
+        let order: Vec<String> =
+            of("mask").iter().map(|sheet| sheet["colour"].as_str().unwrap().to_owned()).collect();
+        assert_eq!(order, ["bone", "rescue-red", "tarn-blue"]);
+        // Each sheet of film is cut, in three files that are there.
+        let cuts = at["cuts"].as_array().unwrap();
+        assert_eq!(cuts.len(), of("mask").len() + of("decal").len());
+        for cut in cuts {
+            assert!(home.join(cut["sheet"].as_str().unwrap()).is_file());
+            let files = words(&cut["files"]);
+            assert!(files.len() == 3 && files.iter().all(|file| home.join(file).is_file()), "{files:?}");
+            assert!(cut["cut_mm"].as_f64().unwrap() > 10.0 && cut["seconds"].as_f64().unwrap() > 1.0);
+        }
+        // The hull's line is 24 cm: 5 or 10 mm, laid side by side from rolls of 1, 2 and 3 mm.
+        let tape = &at["tape"];
+        let listed = std::fs::read_to_string(home.join(tape["file"].as_str().unwrap())).unwrap();
+        let strips = tape["strips"].as_array().unwrap();
+        assert_eq!(listed.lines().count(), strips.len() + 1);
+        let line: f64 = strips
+            .iter()
+            .filter(|strip| strip["marking"] == "hull-line")
+            .map(|strip| strip["width_mm"].as_f64().unwrap() * strip["side_by_side"].as_f64().unwrap())
+            .sum();
+        let scale: f64 = at["scale"].as_str().unwrap()[2..].parse().unwrap();
+        assert!((line - 240.0 / scale).abs() < 1e-9, "{line}");
+        let wound = strips.iter().find(|strip| strip["marking"] == "mast-wrap").unwrap();
+        let helix = &wound["helix"];
+        let equal = helix["equal_pitch_mm"].as_f64().unwrap() / helix["pitch_mm"].as_f64().unwrap();
+        assert!((equal - 1.0).abs() < 2e-3, "as much bare as taped: {helix}");
+    }
+}

@@ -81,6 +81,13 @@ pub struct Job {
     pub seconds: f64,
 }
 
+impl Job {
+    /// Its files beside the sheet's: for drawing programs, for cutting programs, for the machine itself.
+    pub fn files(&self) -> [String; 3] {
+        ["cut.svg", "dxf", "plt"].map(|ending| format!("{}.{ending}", self.stem))
+    }
+}
+
 /// All that one tool does.
 #[derive(Clone, Debug)]
 pub struct Run {
