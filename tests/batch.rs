@@ -232,6 +232,15 @@ fn a_table_of_points_from_elsewhere_is_refused() {
     refused("csv", |file| format!("{{revolve: {{profile: {{file: {file}, unit: mm}}}}}}"), |_| DISC.into());
 }
 
+/// A gigabyte that is hardly there on the disk: no more of it is read than a file may have.
+#[test]
+fn artwork_of_a_gigabyte_is_refused() {
+    let folder = bench();
+    fs::File::create(folder.path().join("large.svg")).unwrap().set_len(1 << 30).unwrap();
+    let err = naming(folder.path(), DOOR, "{artwork: {file: large.svg, width: 1 m}}");
+    assert!(err.contains("larger than the 4 MiB that are read of a file"), "{err}");
+}
+
 /// An SVG file may name others in many ways; not one of them is opened.
 #[test]
 fn what_artwork_points_to_is_refused() {
