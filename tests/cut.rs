@@ -180,6 +180,54 @@ fn a_grip_is_at_the_same_place_of_every_step_and_off_unless_asked_for() {
     }
 }
 
+/// A mask round a rod would cover its own opening at the seam: lines say where its ends come off.
+#[test]
+fn a_mask_that_goes_all_the_way_round_has_ends_to_cut_off() {
+    let band = |lay: &str| {
+        outcome_of(&spec(
+            &format!(
+                "  band: {{part: rod, draw: {{band: {{width: 96 mm}}}}, colour: red, make: mask, lay: {{follow: {lay}}}}}"
+            ),
+            "",
+        ))
+    };
+    let trims = |outcome: &Outcome| -> Vec<Vec<Point>> {
+        let layers = outcome.scales[0].sheets[0].layers.iter().filter(|layer| layer.purpose == Purpose::Trim);
+        let lines = layers.flat_map(|layer| &layer.items).filter_map(|item| match item {
+            Item::Path { points, rgb, .. } if *rgb == [255; 3] => Some(points.clone()),
+            _ => None,
+        });
+        lines.collect()
+    };
+    let lines = trims(&band("{ring: {station: 1 m}}"));
+    assert_eq!(lines.len(), 2);
+    // As far apart as it is round the rod, each as long as the film is wide: 2 mm and two borders of 3.
+    let middle = |line: &[Point]| line[0].lerp(line[1], 0.5);
+    let apart = (middle(&lines[0]) - middle(&lines[1])).length();
+    assert!((apart - PI * 76.0 / 48.0).abs() < 1e-6, "{apart}");
+    assert!(lines.iter().all(|line| ((line[1] - line[0]).length() - 8.0).abs() < 1e-6));
+    // Along the rod nothing meets.
+    let along = "{line: {seen: top, points: [[0.2 m, 0 m], [2 m, 0 m]]}}";
+    assert_eq!(trims(&band(along)), Vec::<Vec<Point>>::new());
+}
+
+/// Film of a mask gives less than that of a decal: the same cap lies down as one and not as the other.
+#[test]
+fn a_mask_on_a_dome_is_judged_by_mask_film() {
+    let text = "markloft: 1\nscales: [1/48]\ncolours: {red: \"#c8321e\"}\nparts:\n  \
+                dome: {shape: {sphere: {diameter: 30 cm}}}\nmarkings:\n  \
+                cap: {part: dome, draw: {disc: {diameter: 150 mm}}, colour: red, make: [decal, mask]}\n";
+    let outcome = outcome_of(text);
+    let [decal, mask] = &outcome.scales[0].pieces[..] else { panic!("one of each") };
+    let films = &outcome.plan.films;
+    let squeeze = -decal.fit.strain.squeeze_p99;
+    // Fitted alike, for both films are as stiff one way as the other; judged each by its own.
+    assert!((squeeze + mask.fit.strain.squeeze_p99).abs() < 1e-9);
+    assert!(squeeze > films.mask.softened.squeeze && squeeze < films.decal.softened.squeeze, "{squeeze}");
+    assert_eq!(decal.lies, Lies::Softened);
+    assert!(mask.lies == Lies::Cut || mask.lies == Lies::No, "{:?}", mask.lies);
+}
+
 /// Of three letters on an arc each is parted by a bridge along its own height.
 #[test]
 fn bridges_turn_with_letters_on_an_arc() {
@@ -549,6 +597,41 @@ fn round_pieces_have_arcs_in_dxf() {
     assert!(dxf.lines().count() < 4000, "{} lines", dxf.lines().count());
 }
 
+/// Cautions stand at the head of what a person opens; every tool has a layer, a pen and a speed of its own.
+#[test]
+fn cut_files_have_cautions_layers_pens_and_an_estimate() {
+    let (plan, _, job, _) = a_job(Make::Mask, |_| {});
+    let head = write::cut_head(&plan.title, Scale::FULL, &job);
+    let lines: Vec<&str> = head.iter().map(String::as_str).collect();
+    let (svg, dxf, plt) = (write::cut_svg(&job, &lines), write::dxf(&job, &lines), write::hpgl(&job));
+    for word in ["Blades cut", "cutting mat", "solvents", "spray", "makers' instructions", "ventilation"] {
+        let before_lines = dxf.split("SECTION").next().unwrap();
+        assert!(svg.contains(word) && before_lines.contains(word), "{word}");
+    }
+    let read = roxmltree::Document::parse(&svg).unwrap();
+    let groups: Vec<&str> = read.descendants().filter_map(|node| node.attribute("id")).collect();
+    assert_eq!(groups, ["kiss", "weed"]);
+    for layer in ["register", "kiss", "weed", "through"] {
+        assert!(dxf.contains(&format!("LAYER\n  2\n{layer}\n")), "{layer}");
+    }
+    // 30 mm in a second are 3 cm, which HPGL counts in.
+    assert_eq!(plt.matches("SP2;VS3;").count() + plt.matches("SP3;VS3;").count(), 2);
+    let (_, _, through, _) = a_job(Make::Decal, |_| {});
+    assert!(write::hpgl(&through).contains("SP4;VS2;"), "half as fast through everything");
+    // The estimate is the way of the paths themselves, at that speed, and a lift for each of them.
+    let (mut ways, mut lifts, mut at) = ([0.0; 2], 0.0, ORIGIN);
+    for run in &job.runs {
+        let paths = std::iter::once(&run.lead_in).chain(run.strokes.iter().map(|stroke| &stroke.path));
+        for path in paths {
+            ways[0] += path.windows(2).map(|pair| (pair[1] - pair[0]).length()).sum::<f64>();
+            ways[1] += (path[0] - at).length();
+            (at, lifts) = (*path.last().unwrap(), lifts + 1.0);
+        }
+    }
+    assert!((job.cut.to_mm() - ways[0]).abs() < 1e-9 && (job.travel.to_mm() - ways[1]).abs() < 1e-9);
+    assert!((job.seconds - (ways[0] + ways[1]) / 30.0 - 0.15 * lifts).abs() < 1e-9);
+}
+
 #[test]
 fn what_a_cutter_cannot_do_is_said_with_a_way_out() {
     let (_, _, _, findings) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().offset = mm(1.2));
@@ -564,6 +647,11 @@ fn what_a_cutter_cannot_do_is_said_with_a_way_out() {
         "{findings:?}"
     );
     assert!(findings.iter().any(|f| f.code == Code::Mat && f.text.contains("lies past")));
+    // Rollers hold the lowest 30 mm; pieces lie from the margin on.
+    let (_, _, _, findings) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().feed = mm(30.0));
+    let held =
+        findings.iter().filter(|f| f.code == Code::Mat && f.help.contains("`margin` of at least `feed`"));
+    assert!(held.count() > 0, "{findings:?}");
     assert!(findings.iter().all(|f| !f.help.is_empty()));
 }
 

@@ -151,7 +151,7 @@ pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
         colour: silhouette,
         clear: border,
         film,
-        trim: trim(piece),
+        trim: mask_trim(piece, border),
         register: Vec::new(),
     }
 }
@@ -178,7 +178,7 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
             colour: film.clone(),
             clear: 0.0,
             film,
-            trim: trim(piece),
+            trim: mask_trim(piece, border),
             register: Vec::new(),
         };
     }
@@ -199,7 +199,7 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
         colour: piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned(),
         clear: border,
         film,
-        trim: trim(piece),
+        trim: mask_trim(piece, border),
         register: set.register.iter().map(|line| ink::stroke(line.clone())).collect(),
     }
 }
@@ -255,6 +255,21 @@ fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec
         }
     }
     grown
+}
+
+/// The same of a mask, and where its ends come off once it lies: round a part it goes on past the seam, over its own
+/// opening, so that it holds together while it is laid.
+fn mask_trim(piece: &Piece, border: f64) -> Vec<Item> {
+    let fit = &piece.fit;
+    let mut items = trim(piece);
+    let seam = fit.seam.as_ref().filter(|seam| seam.gap.to_mm() < border && piece.section.is_none());
+    if let (Some(_), Some(run), [first, second, .., before, last]) = (seam, fit.run, &fit.spine[..]) {
+        for (at, along) in [(*first, *second - *first), (*last, *last - *before)] {
+            let aside = Vector::new(-along.y, along.x).normalize() * (run.height.to_mm() / 2.0 + border);
+            items.extend(ink::trim(&[at - aside, at + aside]));
+        }
+    }
+    items
 }
 
 /// The limits where they cross the piece.
