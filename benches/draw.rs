@@ -46,7 +46,9 @@ fn tied(bencher: Bencher<'_, '_>) {
     let scale = Scale::one_to(48.0).expect("1/48 is a scale");
     let bridges = Bridges { width: Length::mm(0.4), count: 2, direction: Angle::degrees(90.0) };
     let window: Region<Model> = draw(&lettering()).at(scale).areas[0].outline.flattened(0.002);
-    bencher.bench(|| (0..LINES).map(|_| bridged(&window, &bridges).rings.len()).sum::<usize>());
+    bencher.bench(|| {
+        (0..LINES).map(|_| bridged(&window, &bridges, &|_| Angle::ZERO).rings.len()).sum::<usize>()
+    });
 }
 
 /// Under a second is asked for; lines are shared out over the threads, as the program shares out markings.
@@ -58,7 +60,7 @@ fn five_thousand_letters(bencher: Bencher<'_, '_>) {
         let film = |_| -> usize {
             let drawn = draw(&lettering()).at(scale);
             let window: Region<Model> = drawn.areas[0].outline.flattened(0.002);
-            let open = bridged(&window, &bridges);
+            let open = bridged(&window, &bridges, &|_| Angle::ZERO);
             open.parts().len() + open.offset(0.1).rings.len()
         };
         (0..LINES).into_par_iter().map(film).sum::<usize>()

@@ -123,6 +123,34 @@ fn folders_and_patterns_are_made_and_one_bad_spec_stops_nobody() {
     assert_eq!(reports[0]["spec"], "spec");
 }
 
+/// The examples in one batch, at one scale; the standards have a batch of their own.
+#[test]
+fn every_example_is_made_without_an_error() {
+    let out = tempfile::tempdir().unwrap();
+    let home = out.path().to_str().unwrap();
+    let words = ["--scale", "1/48", "--dpi", "30", "--effort", "0", "--format", "json-lines", "--out", home];
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let told = lines(root, &[&["make", "specs/*.yaml"], &words[..]].concat());
+    let specs = fs::read_dir(root.join("specs")).unwrap().map(|entry| entry.unwrap().path());
+    let specs: Vec<_> = specs.filter(|path| path.extension().is_some_and(|end| end == "yaml")).collect();
+    assert_eq!(told.len(), specs.len());
+    for line in &told {
+        assert_eq!((&line["state"], &line["errors"]), (&"made".into(), &false.into()), "{line}");
+    }
+    // Between them they show whatever files a spec can name and a scale can have.
+    let texts: String = specs.iter().map(|path| fs::read_to_string(path).unwrap()).collect();
+    for word in ["artwork: ", "table: ", "cutter: ", "tape: ", "spray: ", "tab: "] {
+        assert!(texts.contains(word), "no example has `{word}`");
+    }
+    let made = |ending: &str| {
+        let files = told.iter().flat_map(|line| line["files"].as_array().unwrap());
+        files.filter(|file| file.as_str().unwrap().ends_with(ending)).count()
+    };
+    for ending in ["tape.csv", ".cut.svg", ".dxf", ".plt", "report.json"] {
+        assert!(made(ending) > 0, "no {ending}");
+    }
+}
+
 #[test]
 fn files_outside_the_folder_are_refused_unless_allowed() {
     let outside = tempfile::tempdir().unwrap();
@@ -204,6 +232,15 @@ fn a_font_from_elsewhere_is_refused() {
 #[test]
 fn a_table_of_points_from_elsewhere_is_refused() {
     refused("csv", |file| format!("{{revolve: {{profile: {{file: {file}, unit: mm}}}}}}"), |_| DISC.into());
+}
+
+/// A gigabyte that is hardly there on the disk: no more of it is read than a file may have.
+#[test]
+fn artwork_of_a_gigabyte_is_refused() {
+    let folder = bench();
+    fs::File::create(folder.path().join("large.svg")).unwrap().set_len(1 << 30).unwrap();
+    let err = naming(folder.path(), DOOR, "{artwork: {file: large.svg, width: 1 m}}");
+    assert!(err.contains("larger than the 4 MiB that are read of a file"), "{err}");
 }
 
 /// An SVG file may name others in many ways; not one of them is opened.

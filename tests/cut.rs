@@ -136,12 +136,149 @@ fn openings_reach_under_what_is_sprayed_later_by_the_overlap() {
     let cover = &covers[1].film;
     assert!(cover.intersection(&half(2.5).flattened(0.1)).area() < 1e-6);
     assert!((cover.bounds().min.x + 5.3).abs() < 1e-6, "{:?}", cover.bounds());
+    // A marking's own trap goes before the overlap of all.
+    plan.spray = Spray { overlap: mm(0.3), ..Spray::default() };
+    plan.markings[0].piece.trap = Some(mm(0.1));
+    assert!((steps(&plan)[0].window.area() - 10.0 * 5.1).abs() < 1e-6);
+    plan.markings[0].piece.trap = Some(mm(0.0));
+    assert!((steps(&plan)[0].window.area() - 50.0).abs() < 1e-6);
     // Frames have one outer edge and crosses at the same places, in the border.
     let set = sets(&plan, &pieces).remove(0);
     assert_eq!(set.register.len(), 4);
     for p in set.register.iter().flatten() {
         assert!(set.steps[0].film.contains(*p) && !set.steps[0].window.contains(*p));
     }
+}
+
+#[test]
+fn a_grip_is_at_the_same_place_of_every_step_and_off_unless_asked_for() {
+    let text = |piece: &str| {
+        spec(
+            &format!(
+                "  roundel: {{{ON_DOOR_IN_TWO}, draw: {{roundel: {{diameter: 960 mm, rings: [1, 2]}}}}, make: mask{piece}}}"
+            ),
+            "cutter: {weed: false}",
+        )
+    };
+    let [plain, gripped] = ["", ", piece: {tab: 4 mm}"].map(|piece| outcome_of(&text(piece)));
+    let films = |outcome: &Outcome| {
+        let steps = sets(&outcome.plan, &outcome.scales[0].pieces).remove(0).steps;
+        assert_eq!(steps.len(), 2);
+        steps.into_iter().map(|step| step.film).collect::<Vec<_>>()
+    };
+    let (without, with) = (films(&plain), films(&gripped));
+    assert_eq!(with[0], with[1], "one step lies where the last one lay");
+    let tongue = with[0].minus(&without[0]).opened(0.01).bounds();
+    // 20 mm across at 1/48, and 3 mm of border: 4 mm more stand out at the rear, as wide.
+    assert!((tongue.min.x + 17.0).abs() < 0.01 && (tongue.height() - 4.0).abs() < 0.01, "{tongue:?}");
+    // Cut along with the film's edge, and the label kept clear of it.
+    for (sheet, job) in gripped.scales[0].sheets.iter().zip(&gripped.scales[0].jobs) {
+        for region in [sheet.outlines[0].flattened(0.01), design(job, Tool::Kiss)] {
+            let bounds = region.bounds();
+            assert!((bounds.width().max(bounds.height()) - 30.0).abs() < 0.02, "{bounds:?}");
+        }
+    }
+}
+
+/// A mask round a rod would cover its own opening at the seam: lines say where its ends come off.
+#[test]
+fn a_mask_that_goes_all_the_way_round_has_ends_to_cut_off() {
+    let band = |lay: &str| {
+        outcome_of(&spec(
+            &format!(
+                "  band: {{part: rod, draw: {{band: {{width: 96 mm}}}}, colour: red, make: mask, lay: {{follow: {lay}}}}}"
+            ),
+            "",
+        ))
+    };
+    let trims = |outcome: &Outcome| -> Vec<Vec<Point>> {
+        let layers = outcome.scales[0].sheets[0].layers.iter().filter(|layer| layer.purpose == Purpose::Trim);
+        let lines = layers.flat_map(|layer| &layer.items).filter_map(|item| match item {
+            Item::Path { points, rgb, .. } if *rgb == [255; 3] => Some(points.clone()),
+            _ => None,
+        });
+        lines.collect()
+    };
+    let lines = trims(&band("{ring: {station: 1 m}}"));
+    assert_eq!(lines.len(), 2);
+    // As far apart as it is round the rod, each as long as the film is wide: 2 mm and two borders of 3.
+    let middle = |line: &[Point]| line[0].lerp(line[1], 0.5);
+    let apart = (middle(&lines[0]) - middle(&lines[1])).length();
+    assert!((apart - PI * 76.0 / 48.0).abs() < 1e-6, "{apart}");
+    assert!(lines.iter().all(|line| ((line[1] - line[0]).length() - 8.0).abs() < 1e-6));
+    // Along the rod nothing meets.
+    let along = "{line: {seen: top, points: [[0.2 m, 0 m], [2 m, 0 m]]}}";
+    assert_eq!(trims(&band(along)), Vec::<Vec<Point>>::new());
+}
+
+/// Film of a mask gives less than that of a decal: the same cap lies down as one and not as the other.
+#[test]
+fn a_mask_on_a_dome_is_judged_by_mask_film() {
+    let text = "markloft: 1\nscales: [1/48]\ncolours: {red: \"#c8321e\"}\nparts:\n  \
+                dome: {shape: {sphere: {diameter: 30 cm}}}\nmarkings:\n  \
+                cap: {part: dome, draw: {disc: {diameter: 150 mm}}, colour: red, make: [decal, mask]}\n";
+    let outcome = outcome_of(text);
+    let [decal, mask] = &outcome.scales[0].pieces[..] else { panic!("one of each") };
+    let films = &outcome.plan.films;
+    let squeeze = -decal.fit.strain.squeeze_p99;
+    // Fitted alike, for both films are as stiff one way as the other; judged each by its own.
+    assert!((squeeze + mask.fit.strain.squeeze_p99).abs() < 1e-9);
+    assert!(squeeze > films.mask.softened.squeeze && squeeze < films.decal.softened.squeeze, "{squeeze}");
+    assert_eq!(decal.lies, Lies::Softened);
+    assert!(mask.lies == Lies::Cut || mask.lies == Lies::No, "{:?}", mask.lies);
+}
+
+/// Of three letters on an arc each is parted by a bridge along its own height.
+#[test]
+fn bridges_turn_with_letters_on_an_arc() {
+    for side in ["over", "under"] {
+        let draw =
+            format!("draw: {{letters: {{text: OOO, height: 1 m, arc: {{radius: 1.6 m, side: {side}}}}}}}");
+        let more = "sheets: {page: A4}\ncutter: {weed: false}";
+        let outcome = outcome_of(&spec(
+            &format!("  ring: {{{ON_DOOR}, {draw}, make: mask, piece: {{bridge: 1 mm}}}}"),
+            more,
+        ));
+        let job = &outcome.scales[0].jobs[0];
+        let windows = design(job, Tool::Kiss).rings;
+        let largest = windows.iter().map(|ring| span(ring)).fold(0.0, f64::max);
+        // Two halves of each letter; the film's own edge is the largest line.
+        let halves: Vec<Point> =
+            windows.iter().filter(|ring| span(ring) < largest).map(|ring| middle_of(ring)).collect();
+        assert_eq!(halves.len(), 6);
+        // Halves of a letter are nearer to each other than to any other: 2/3 less a stroke against 5/6 of the height.
+        let pair = |k: usize| {
+            let others = (0..6).filter(|other| *other != k);
+            let way = |other: &usize| (halves[*other] - halves[k]).length();
+            halves[others.min_by(|a, b| way(a).total_cmp(&way(b))).unwrap()] - halves[k]
+        };
+        let mut ways: Vec<f64> = (0..6).map(pair).map(|v| libm::atan2(v.y, v.x).rem_euclid(PI)).collect();
+        ways.sort_by(f64::total_cmp);
+        // Letters stand 5/6 m apart where they come closest: at their feet, hanging ones at their heads.
+        let apart: f64 = 5.0 / 6.0 / if side == "over" { 1.6 } else { 0.6 };
+        let found: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(move |b| b - a)).collect();
+        for count in [1.0, 2.0] {
+            let wanted = (count * apart).rem_euclid(PI);
+            let near = |way: &f64| (way.rem_euclid(PI) - wanted).abs() < 0.02;
+            assert!(found.iter().any(near), "{side}: {wanted} {ways:?}");
+        }
+    }
+}
+
+fn span(ring: &[Point]) -> f64 {
+    let bounds = markloft::outline::Bounds::from_points(ring.iter().copied());
+    bounds.width().max(bounds.height())
+}
+
+fn middle_of(ring: &[Point]) -> Point {
+    let area = markloft::outline::region::signed_area(ring);
+    let start = ring[0];
+    let next = ring.iter().cycle().skip(1);
+    let sum = ring.iter().zip(next).fold(Vector::zero(), |sum, (a, b)| {
+        let (a, b) = (*a - start, *b - start);
+        sum + (a + b) * (a.cross(b) / 6.0)
+    });
+    start + sum / area
 }
 
 // ---- The knife --------------------------------------------------------------
@@ -460,6 +597,41 @@ fn round_pieces_have_arcs_in_dxf() {
     assert!(dxf.lines().count() < 4000, "{} lines", dxf.lines().count());
 }
 
+/// Cautions stand at the head of what a person opens; every tool has a layer, a pen and a speed of its own.
+#[test]
+fn cut_files_have_cautions_layers_pens_and_an_estimate() {
+    let (plan, _, job, _) = a_job(Make::Mask, |_| {});
+    let head = write::cut_head(&plan.title, Scale::FULL, &job);
+    let lines: Vec<&str> = head.iter().map(String::as_str).collect();
+    let (svg, dxf, plt) = (write::cut_svg(&job, &lines), write::dxf(&job, &lines), write::hpgl(&job));
+    for word in ["Blades cut", "cutting mat", "solvents", "spray", "makers' instructions", "ventilation"] {
+        let before_lines = dxf.split("SECTION").next().unwrap();
+        assert!(svg.contains(word) && before_lines.contains(word), "{word}");
+    }
+    let read = roxmltree::Document::parse(&svg).unwrap();
+    let groups: Vec<&str> = read.descendants().filter_map(|node| node.attribute("id")).collect();
+    assert_eq!(groups, ["kiss", "weed"]);
+    for layer in ["register", "kiss", "weed", "through"] {
+        assert!(dxf.contains(&format!("LAYER\n  2\n{layer}\n")), "{layer}");
+    }
+    // 30 mm in a second are 3 cm, which HPGL counts in.
+    assert_eq!(plt.matches("SP2;VS3;").count() + plt.matches("SP3;VS3;").count(), 2);
+    let (_, _, through, _) = a_job(Make::Decal, |_| {});
+    assert!(write::hpgl(&through).contains("SP4;VS2;"), "half as fast through everything");
+    // The estimate is the way of the paths themselves, at that speed, and a lift for each of them.
+    let (mut ways, mut lifts, mut at) = ([0.0; 2], 0.0, ORIGIN);
+    for run in &job.runs {
+        let paths = std::iter::once(&run.lead_in).chain(run.strokes.iter().map(|stroke| &stroke.path));
+        for path in paths {
+            ways[0] += path.windows(2).map(|pair| (pair[1] - pair[0]).length()).sum::<f64>();
+            ways[1] += (path[0] - at).length();
+            (at, lifts) = (*path.last().unwrap(), lifts + 1.0);
+        }
+    }
+    assert!((job.cut.to_mm() - ways[0]).abs() < 1e-9 && (job.travel.to_mm() - ways[1]).abs() < 1e-9);
+    assert!((job.seconds - (ways[0] + ways[1]) / 30.0 - 0.15 * lifts).abs() < 1e-9);
+}
+
 #[test]
 fn what_a_cutter_cannot_do_is_said_with_a_way_out() {
     let (_, _, _, findings) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().offset = mm(1.2));
@@ -475,6 +647,11 @@ fn what_a_cutter_cannot_do_is_said_with_a_way_out() {
         "{findings:?}"
     );
     assert!(findings.iter().any(|f| f.code == Code::Mat && f.text.contains("lies past")));
+    // Rollers hold the lowest 30 mm; pieces lie from the margin on.
+    let (_, _, _, findings) = a_job(Make::Mask, |plan| plan.cutter.as_mut().unwrap().feed = mm(30.0));
+    let held =
+        findings.iter().filter(|f| f.code == Code::Mat && f.help.contains("`margin` of at least `feed`"));
+    assert!(held.count() > 0, "{findings:?}");
     assert!(findings.iter().all(|f| !f.help.is_empty()));
 }
 
@@ -495,6 +672,7 @@ fn spec(markings: &str, more: &str) -> String {
 
 const STOCK: &str = "films: {tape: {widths: [3 mm, 1 mm, 2 mm], trim: 4 mm}}";
 const ON_DOOR: &str = "part: door, at: {seen: left, aft: 0 mm, up: 0 mm}, colour: red";
+const ON_DOOR_IN_TWO: &str = "part: door, at: {seen: left, aft: 0 mm, up: 0 mm}, colours: [red, bone]";
 
 #[test]
 fn strips_have_stock_width_trim_and_count() {
@@ -515,6 +693,83 @@ fn strips_have_stock_width_trim_and_count() {
     // Drawn true to size: 58 × 2 mm.
     assert!((page.outlines[0].bounds().width() - 58.0).abs() < 1e-9);
     assert!((page.outlines[0].bounds().height() - 2.0).abs() < 1e-9);
+}
+
+/// Widths × how many a piece takes, and what they make together.
+fn laid(at: &ScaleOutcome) -> Vec<([f64; 2], u32)> {
+    let round = |length: Length<Model>| (length.to_mm() * 1e6).round() / 1e6;
+    at.tape.iter().map(|strip| ([round(strip.width), round(strip.together)], strip.each)).collect()
+}
+
+#[test]
+fn what_no_roll_is_wide_enough_for_is_laid_side_by_side_in_as_few_strips_as_may_be() {
+    let stripe = |width: &str, more: &str| {
+        let draw = format!("draw: {{stripe: {{width: {width}, length: 2.4 m}}}}");
+        outcome_of(&spec(&format!("  line: {{{ON_DOOR}, {draw}, make: tape{more}}}"), STOCK))
+    };
+    // In stock are 1, 2 and 3 mm: 6 mm is 3 + 3, 8 mm is 3 + 3 + 2, never 2 + 2 + 2 + 2.
+    let six = stripe("288 mm", ", copies: 2");
+    assert_eq!(laid(&six.scales[0]), [([3.0, 6.0], 2)]);
+    assert_eq!(six.scales[0].tape[0].count(), 4);
+    let eight = stripe("384 mm", "");
+    assert_eq!(laid(&eight.scales[0]), [([3.0, 8.0], 2), ([2.0, 8.0], 1)]);
+    assert!(eight.scales[0].all_findings().all(|finding| finding.code != Code::NoTape));
+    let csv = write::tape_csv(&eight.plan, &eight.scales[0].tape);
+    assert!(csv.contains("1,line,stripe,red,8,3,0,50,58,2,90,90,,,,,,2,8\r\n"), "{csv}");
+    assert!(csv.contains("1,line,stripe,red,8,2,0,50,58,1,90,90,,,,,,1,8\r\n"), "{csv}");
+    // Six of the widest are 18 mm; past that the nearest single one is told.
+    let wide = stripe("960 mm", "");
+    assert_eq!(laid(&wide.scales[0]), [([3.0, 3.0], 1)]);
+    let told = wide.scales[0].all_findings().find(|finding| finding.code == Code::NoTape).unwrap();
+    assert!(told.text.contains("3 mm is 17 mm too narrow"), "{}", told.text);
+    // Along a quarter of a circle to the left the inner strip is shorter by π/2 of the way between them.
+    let bent = outcome_of(&spec(
+        "  line: {part: door, colour: red, make: tape, draw: {stripe: {width: 288 mm, length: 2.4 m}}, \
+         lay: {follow: {line: {seen: left, points: [[-1.5 m, -1.5 m], [0.9 m, -1.5 m], [0.9 m, 1.5 m]], radius: 1 m}}}}",
+        STOCK,
+    ));
+    let strips = &bent.scales[0].tape;
+    assert_eq!(laid(&bent.scales[0]), [([3.0, 6.0], 1), ([3.0, 6.0], 1)]);
+    let [outer, inner] = [0, 1].map(|k: usize| strips[k].length.to_mm());
+    let whole = turned_on(&bent.scales[0].pieces[0].fit.spine);
+    assert!(whole > 0.5 && whole <= PI / 2.0 + 1e-6, "{whole}");
+    assert!((outer - inner - 3.0 * whole).abs() < 1e-2, "{outer} {inner} {whole}");
+    assert!(((outer + inner) / 2.0 - 50.0).abs() < 1e-3);
+}
+
+/// The turn from a line's first stretch to its last.
+fn turned_on(line: &[Point]) -> f64 {
+    let [from, to] = [line[1] - line[0], line[line.len() - 1] - line[line.len() - 2]];
+    libm::atan2(from.cross(to), from.dot(to))
+}
+
+#[test]
+fn of_checks_tape_makes_the_border_or_else_the_edges() {
+    let checks = |border: &str| {
+        let draw = "draw: {checks: {square: 240 mm, rows: 2, columns: 5}}";
+        let on_door = ON_DOOR_IN_TWO;
+        outcome_of(&spec(&format!("  checks: {{{on_door}, {draw}, make: tape{border}}}"), STOCK))
+    };
+    let found = |outcome: &Outcome| -> Vec<(String, [f64; 2])> {
+        let strip = |strip: &Strip| (strip.what.clone(), [strip.width.to_mm(), strip.length.to_mm()]);
+        outcome.scales[0].tape.iter().map(strip).collect()
+    };
+    let near = |outcome: &Outcome, what: &str, wanted: [[f64; 2]; 4]| {
+        let found = found(outcome);
+        assert_eq!(found.len(), 4, "{found:?}");
+        for ((name, sizes), wanted) in found.iter().zip(wanted) {
+            let off = (sizes[0] - wanted[0]).abs().max((sizes[1] - wanted[1]).abs());
+            assert!(name == what && off < 1e-9, "{name} {sizes:?} {wanted:?}");
+        }
+    };
+    // A field of 25 × 10 mm at 1/48; with a border of 2 mm 29 × 14 mm, its ends between its sides.
+    near(&checks(""), "edge", [[1.0, 25.0], [1.0, 25.0], [1.0, 10.0], [1.0, 10.0]]);
+    let wide = [[2.0, 29.0], [2.0, 29.0], [2.0, 10.0], [2.0, 10.0]];
+    near(&checks(", border: {width: 96 mm, colour: bone}"), "border", wide);
+    near(&checks(", border: {share: 20 %, colour: bone}"), "border", wide);
+    let bone = ColourId(1);
+    let with = checks(", border: {width: 96 mm, colour: bone}");
+    assert!(with.scales[0].tape.iter().all(|strip| strip.colour == Some(bone)));
 }
 
 #[test]
@@ -601,6 +856,27 @@ fn what_is_wrong_in_the_spec_is_told_with_its_place() {
         (line("tape"), "films: {tape: {widths: [2 mm, 2 mm]}}", "2 mm is listed twice"),
         (line("tape"), "films: {tape: {widths: [0 mm]}}", "tape is not 0 mm wide"),
         (disc, STOCK, "tape cannot do this drawing"),
+        (
+            format!(
+                "  bar: {{{ON_DOOR}, draw: {{rectangle: {{width: 1 m, height: 96 mm}}}}, make: tape, border: {{width: 48 mm, corner: round}}}}"
+            ),
+            STOCK,
+            "tape goes round no corner",
+        ),
+        (
+            format!(
+                "  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: decal, piece: {{tab: 4 mm}}}}"
+            ),
+            "",
+            "only a mask has a tab",
+        ),
+        (
+            format!(
+                "  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 1 m}}}}, make: mask, piece: {{tab: 30 mm}}}}"
+            ),
+            "",
+            "a tab of 30 mm",
+        ),
         (line("mask"), "spray: {order: [red, blue]}", "no colour is called"),
         (line("mask"), "spray: {order: [red, red]}", "`red` is listed twice"),
         (line("mask"), "spray: {film: windo}", "unknown word `windo`"),
@@ -628,6 +904,74 @@ fn what_is_wrong_in_the_spec_is_told_with_its_place() {
     }
 }
 
+/// Six mistakes of a bench: each is told with a way out, and gone once that is taken.
+#[test]
+fn what_is_wrong_on_the_bench_is_cured_as_it_says() {
+    let line = |width: &str, make: &str| {
+        format!("  line: {{{ON_DOOR}, draw: {{stripe: {{width: {width}, length: 2 m}}}}, make: {make}}}")
+    };
+    let mask = line("96 mm", "mask");
+    for (more, message, help, cure) in [
+        ("spray: {order: [red, blue]}", "no colour is called `blue`", "known here", "spray: {order: [red]}"),
+        (
+            "spray: {order: [red, bone]}",
+            "`bone` is sprayed through no mask",
+            "take it out of `order`",
+            "spray: {order: [red]}",
+        ),
+    ] {
+        let read = |more: &str| batch::load_embedded("bench.yaml", &spec(&mask, more));
+        let Err(batch::Failure::Spec(problems)) = read(more) else { panic!("{more} was taken") };
+        assert_eq!(problems.len(), 1, "{problems:#?}");
+        assert!(problems[0].message.contains(message), "{}", problems[0].message);
+        assert!(problems[0].help.contains(help), "{}", problems[0].help);
+        assert_eq!(problems[0].place.to_string(), "bench.yaml:4:22", "the second colour of the order");
+        assert!(read(cure).is_ok(), "{cure}");
+    }
+    let tape = line("96 mm", "tape");
+    for more in ["", "films: {tape: {widths: []}}"] {
+        let Err(batch::Failure::Spec(problems)) = batch::load_embedded("bench.yaml", &spec(&tape, more))
+        else {
+            panic!("{more} was taken")
+        };
+        let cure = "films: {tape: {widths: [1 mm, 2 mm, 3 mm]}}";
+        assert!(problems.iter().any(|problem| problem.help.contains(cure)), "{problems:#?}");
+        assert!(batch::load_embedded("bench.yaml", &spec(&tape, cure)).is_ok());
+    }
+    let disc = format!("  disc: {{{ON_DOOR}, draw: {{disc: {{diameter: 40 mm}}}}, make: mask}}");
+    let page = "sheets: {page: {width: 100 mm, height: 100 mm}}\ncutter: ";
+    for (code, [markings, more], help, [cured, with]) in [
+        // A hole of 0.83 mm for a blade 0.5 mm off its axis.
+        (
+            Code::Knife,
+            [disc.as_str(), "cutter: {offset: 0.5 mm}"],
+            "a blade of smaller offset",
+            [disc.as_str(), "cutter: {offset: 0.3 mm}"],
+        ),
+        // 0.25 mm, where a knife cuts 0.4 mm: 19.2 mm at full size.
+        (
+            Code::FineLine,
+            [&line("12 mm", "mask"), ""],
+            "widen it to 19.2 mm at full size",
+            [&line("19.2 mm", "mask"), ""],
+        ),
+        // 47.7 × 8 mm with its film.
+        (
+            Code::Mat,
+            [&mask, &format!("{page}{{mat: {{width: 30 mm, height: 30 mm}}}}")],
+            "shorter parts",
+            [&mask.replace("2 m}", "50 cm}"), &format!("{page}{{mat: {{width: 100 mm, height: 100 mm}}}}")],
+        ),
+    ] {
+        let found = outcome_of(&spec(markings, more));
+        let finding = found.scales[0].all_findings().find(|finding| finding.code == code);
+        let finding = finding.unwrap_or_else(|| panic!("{code:?} of {markings} {more}"));
+        assert!(finding.help.contains(help), "{}", finding.help);
+        let found = outcome_of(&spec(cured, with));
+        assert_eq!(found.scales[0].all_findings().find(|finding| finding.code == code), None);
+    }
+}
+
 #[test]
 fn a_window_narrower_than_the_knife_can_cut_is_told() {
     let text = spec(
@@ -637,4 +981,55 @@ fn a_window_narrower_than_the_knife_can_cut_is_told() {
     let outcome = outcome_of(&text);
     let fine = outcome.scales[0].all_findings().find(|finding| finding.code == Code::FineLine).unwrap();
     assert!(fine.text.contains("0.25 mm is finer than the 0.4 mm"), "{}", fine.text);
+}
+
+/// A boat with masks in an order, taped and cut: the report lists what lies in the folder, and nothing is wrong with it.
+#[test]
+fn the_report_lists_what_is_cut_and_taped() {
+    let out = tempfile::tempdir().unwrap();
+    let mut command = assert_cmd::Command::cargo_bin("markloft").unwrap();
+    command.args(["make", "specs/rescue-boat.yaml", "--strict", "--dpi", "60", "--out"]).arg(out.path());
+    command.assert().success();
+    let home = out.path().join("rescue-boat");
+    let report = std::fs::read_to_string(home.join("report.json")).unwrap();
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    let summary = &report["summary"];
+    assert_eq!((&summary["errors"], &summary["warnings"]), (&0.into(), &0.into()), "{report:#}");
+    let words = |value: &serde_json::Value| -> Vec<String> {
+        value.as_array().unwrap().iter().map(|word| word.as_str().unwrap().to_owned()).collect()
+    };
+    for at in report["scales"].as_array().unwrap() {
+        let of = |make: &str| {
+            let sheets = at["sheets"].as_array().unwrap().iter();
+            sheets.filter(|sheet| sheet["make"] == make).cloned().collect::<Vec<_>>()
+        };
+        let order: Vec<String> =
+            of("mask").iter().map(|sheet| sheet["colour"].as_str().unwrap().to_owned()).collect();
+        assert_eq!(order, ["bone", "rescue-red", "tarn-blue"]);
+        // Each sheet of film is cut, in three files that are there.
+        let cuts = at["cuts"].as_array().unwrap();
+        assert_eq!(cuts.len(), of("mask").len() + of("decal").len());
+        for cut in cuts {
+            assert!(home.join(cut["sheet"].as_str().unwrap()).is_file());
+            let files = words(&cut["files"]);
+            assert!(files.len() == 3 && files.iter().all(|file| home.join(file).is_file()), "{files:?}");
+            assert!(cut["cut_mm"].as_f64().unwrap() > 10.0 && cut["seconds"].as_f64().unwrap() > 1.0);
+        }
+        // The hull's line is 24 cm: 5 or 10 mm, laid side by side from rolls of 1, 2 and 3 mm.
+        let tape = &at["tape"];
+        let listed = std::fs::read_to_string(home.join(tape["file"].as_str().unwrap())).unwrap();
+        let strips = tape["strips"].as_array().unwrap();
+        assert_eq!(listed.lines().count(), strips.len() + 1);
+        let line: f64 = strips
+            .iter()
+            .filter(|strip| strip["marking"] == "hull-line")
+            .map(|strip| strip["width_mm"].as_f64().unwrap() * strip["side_by_side"].as_f64().unwrap())
+            .sum();
+        let scale: f64 = at["scale"].as_str().unwrap()[2..].parse().unwrap();
+        assert!((line - 240.0 / scale).abs() < 1e-9, "{line}");
+        let wound = strips.iter().find(|strip| strip["marking"] == "mast-wrap").unwrap();
+        let helix = &wound["helix"];
+        let equal = helix["equal_pitch_mm"].as_f64().unwrap() / helix["pitch_mm"].as_f64().unwrap();
+        assert!((equal - 1.0).abs() < 2e-3, "as much bare as taped: {helix}");
+    }
 }

@@ -291,5 +291,5 @@ fn a_trap_is_a_size_of_the_film() {
     let text = "    part: door\n    colours: [red, bone]\n    draw: {checks: {square: 5 cm, rows: 2, columns: 2}}\n    piece: {trap: ▸0.1}";
     wrong("", text, "has no unit", "`0.1 mm`");
     let plan = plan("", &text.replace("▸0.1", "0.1 mm"));
-    assert!((plan.markings[0].piece.trap.to_mm() - 0.1).abs() < 1e-12);
+    assert_eq!(plan.markings[0].piece.trap.map(|trap| trap.to_mm()), Some(0.1));
 }

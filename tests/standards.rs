@@ -188,7 +188,7 @@ fn lettering() {
     }
     close(found[1].min.x - found[0].max.x, 11.0);
     close(found[4].min.x - found[3].max.x, 33.0);
-    // SCCA Solo 3.7 and ISO 3098 type B by their heights.
+    // SCCA Solo 3.7 by its heights.
     let racing = plan("racing-numbers");
     let black = racing.colours.iter().position(|colour| colour.name == "black").unwrap();
     let heights: Vec<f64> =
@@ -197,6 +197,26 @@ fn lettering() {
     for (found, wanted) in heights.into_iter().zip([8.0, 8.0, 4.0, 4.0]) {
         close(found, wanted * INCH);
     }
+    // ISO 3098, type B, of h = 60: strokes h/10, letters 2h/10 apart, words 6h/10, base lines at least 14h/10 (the
+    // last from memory).
+    let drawing = artwork(&plan("drawing-letters"), "servicing-text");
+    let found = bits(&drawing, 0);
+    let (low, high): (Vec<Bounds>, Vec<Bounds>) = found.into_iter().partition(|bit| bit.center().y < 0.0);
+    assert_eq!((high.len(), low.len()), ("FUEL240L".len(), "KEEPCLEAR".len()));
+    let apart = |line: &[Bounds]| {
+        let mut line = line.to_vec();
+        line.sort_by(|a, b| a.min.x.total_cmp(&b.min.x));
+        line.iter().for_each(|letter| close(letter.height(), 60.0));
+        line.windows(2).map(|pair| pair[1].min.x - pair[0].max.x).collect::<Vec<_>>()
+    };
+    let gaps = [
+        (&high, [12.0, 12.0, 12.0, 36.0, 12.0, 12.0, 36.0].as_slice()),
+        (&low, &[12.0, 12.0, 12.0, 36.0, 12.0, 12.0, 12.0, 12.0]),
+    ];
+    for (line, wanted) in gaps {
+        apart(line).into_iter().zip(wanted).for_each(|(found, wanted)| close(found, *wanted));
+    }
+    assert!(high[0].min.y - low[0].min.y >= 84.0);
 }
 
 #[test]

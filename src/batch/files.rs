@@ -155,7 +155,7 @@ fn write_from(
     }
     for at in outcome.scales.iter().filter(|at| !at.tape.is_empty()) {
         let list = write::tape_csv(&outcome.plan, &at.tape);
-        outputs.push(Output::fresh(format!("{}/tape.csv", at.scale.folder()), list));
+        outputs.push(Output::fresh(format!("{}/{}", at.scale.folder(), ScaleOutcome::TAPE_LIST), list));
     }
     if glb {
         outputs.extend(outcome.scales.iter().flat_map(|at| bodies(outcome, at)));
@@ -239,11 +239,10 @@ fn bodies(outcome: &Outcome, at: &ScaleOutcome) -> Vec<Output<'static>> {
 fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output<'static>; 3] {
     let head = write::cut_head(&outcome.plan.title, scale, job);
     let lines: Vec<&str> = head.iter().map(String::as_str).collect();
-    let output =
-        |ending: &str, text: String| Output::fresh(format!("{}/{}.{ending}", scale.folder(), job.stem), text);
+    let [drawing, cutting, machine] = job.files().map(|name| format!("{}/{name}", scale.folder()));
     [
-        output("cut.svg", write::cut_svg(job, &lines)),
-        output("dxf", write::dxf(job, &lines)),
-        output("plt", write::hpgl(job)),
+        Output::fresh(drawing, write::cut_svg(job, &lines)),
+        Output::fresh(cutting, write::dxf(job, &lines)),
+        Output::fresh(machine, write::hpgl(job)),
     ]
 }

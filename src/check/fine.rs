@@ -41,11 +41,9 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     let narrowest_line = narrowest(areas.iter().flat_map(Region::parts).collect(), line, faint);
     let narrowest_gap = narrowest(grounds.iter().map(Ground::all).collect(), gap, clogged);
     let say = |code, what: &str, found: f64, finest: f64| {
-        let text = format!(
-            "a {what} of {} mm is finer than the {} mm that can be {done}",
-            short(found, 2),
-            short(finest, 2)
-        );
+        let found = if found < 0.005 { "under 0.01".to_owned() } else { short(found, 2) };
+        let text =
+            format!("a {what} of {found} mm is finer than the {} mm that can be {done}", short(finest, 2));
         let help = format!(
             "widen it to {} at full size, leave it out at {}, or state what your {tool} can do under `films`",
             crate::check::mm(finest * case.scale.denominator()),
@@ -147,8 +145,11 @@ mod tests {
         let mut bench = Bench::stripe();
         for across in [0.09, 0.002] {
             bench.fit.artwork.areas[0].outline = Outline::circle(point(0.0, 0.0), across / 2.0);
-            let codes: Vec<Code> = rule(&bench.case()).iter().map(|finding| finding.code).collect();
+            let found = rule(&bench.case());
+            let codes: Vec<Code> = found.iter().map(|finding| finding.code).collect();
             assert_eq!(codes, [Code::FineLine], "{across} mm");
+            let said = if across < 0.005 { "under 0.01" } else { "0.09" };
+            assert!(found[0].text.starts_with(&format!("a line of {said} mm is finer")), "{}", found[0].text);
         }
     }
 

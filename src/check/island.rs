@@ -2,8 +2,8 @@
 
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
-use crate::outline::Region;
 use crate::outline::bridge::{bridged, loose};
+use crate::outline::{Point, Region};
 use crate::units::Model;
 
 /// Flattening of curves, mm on the model: a tenth of what can be seen.
@@ -16,13 +16,14 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let border = case.marking.piece.border.unwrap_or(case.film.border).to_mm();
     let artwork = &case.fit.artwork;
     let film: Region<Model> = artwork.silhouette.flattened(FLATTEN).offset(border);
+    let lean = |at: Point| case.fit.lean(&case.marking.draw, at);
     let loose = artwork
         .areas
         .iter()
         .map(|area| {
             let window = area.outline.flattened(FLATTEN);
             match &case.marking.piece.bridges {
-                Some(bridges) => loose(&film, &bridged(&window, bridges)),
+                Some(bridges) => loose(&film, &bridged(&window, bridges, &lean)),
                 None => loose(&film, &window),
             }
         })

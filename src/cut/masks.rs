@@ -2,7 +2,7 @@
 //!
 //! **Windows.** Film round the marking, with an opening for one colour. Where a
 //! colour meets one that is sprayed *later*, its opening reaches over the line
-//! by the overlap, and the later colour's film makes the edge: no bare line is
+//! by the overlap (the marking's own trap, where it has one), and the later colour's film makes the edge: no bare line is
 //! left where two masks do not meet to a hair. Where it meets one sprayed
 //! *earlier*, its opening ends on the line.
 //!
@@ -12,13 +12,14 @@
 //! reaches over earlier covers and the frame by the overlap.
 //!
 //! Sprayed in order, both leave the artwork itself. Every frame of a marking has
-//! the same outer edge and crosses at the same places. What is cut out of a
+//! the same outer edge, grip and crosses at the same places. What is cut out of a
 //! window is a cover for the same area, and the other way round.
 //!
 //! Left out: bridges across islands (a finding names them), feathered edges.
 
 use super::TOLERANCE;
-use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion, Spray};
+use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion};
+use crate::outline::grip::gripped;
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::units::Model;
 use std::collections::BTreeMap;
@@ -79,10 +80,12 @@ fn luminance(rgb: [u8; 3]) -> f64 {
 }
 
 fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &[ColourId]) -> MaskSet {
-    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let wishes = &plan.markings[piece.marking.0].piece;
+    let overlap = wishes.trap.unwrap_or(plan.spray.overlap).to_mm();
+    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
     // A hole in the artwork stays covered: paint must not get there.
-    let frame = silhouette.offset(border).filled();
+    let frame = gripped(silhouette.offset(border).filled(), wishes.tab);
     let in_order: Vec<(u32, ColourId, &Region<Model>)> = order
         .iter()
         .zip(1..)
@@ -92,8 +95,8 @@ fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &
         })
         .collect();
     let steps = (0..in_order.len()).map(|k| match plan.spray.film {
-        MaskFilm::Window => window(&in_order, k, &frame, &plan.spray),
-        MaskFilm::Cover => cover(&in_order, k, &frame, &plan.spray),
+        MaskFilm::Window => window(&in_order, k, &frame, overlap),
+        MaskFilm::Cover => cover(&in_order, k, &frame, overlap),
     });
     let steps: Vec<_> = steps.collect();
     let register = if steps.len() > 1 { crosses(&silhouette, border) } else { Vec::new() };
@@ -106,9 +109,8 @@ fn united(areas: &InOrder<'_>) -> Region<Model> {
     areas.iter().fold(Region::empty(), |all, (_, _, area)| all.union(area))
 }
 
-fn window(all: &InOrder<'_>, k: usize, frame: &Region<Model>, spray: &Spray) -> MaskStep {
+fn window(all: &InOrder<'_>, k: usize, frame: &Region<Model>, overlap: f64) -> MaskStep {
     let (step, colour, area) = all[k];
-    let overlap = spray.overlap.to_mm();
     let later = united(&all[k + 1..]);
     let window = if overlap > 0.0 && !later.is_empty() {
         area.union(&area.offset(overlap).intersection(&later)).without_slivers(SLIVER)
@@ -118,13 +120,12 @@ fn window(all: &InOrder<'_>, k: usize, frame: &Region<Model>, spray: &Spray) -> 
     MaskStep { colour, step, covers: None, film: frame.clone(), window }
 }
 
-fn cover(all: &InOrder<'_>, k: usize, frame: &Region<Model>, spray: &Spray) -> MaskStep {
+fn cover(all: &InOrder<'_>, k: usize, frame: &Region<Model>, overlap: f64) -> MaskStep {
     let (step, colour, _) = all[k];
     let Some((_, covered, area)) = k.checked_sub(1).map(|before| all[before]) else {
         let window = united(all).without_slivers(SLIVER);
         return MaskStep { colour, step, covers: None, film: frame.clone(), window };
     };
-    let overlap = spray.overlap.to_mm();
     let film = if overlap > 0.0 {
         area.union(&area.offset(overlap).intersection(frame).minus(&united(&all[k..])))
             .without_slivers(SLIVER)

@@ -81,6 +81,13 @@ pub struct Job {
     pub seconds: f64,
 }
 
+impl Job {
+    /// Its files beside the sheet's: for drawing programs, for cutting programs, for the machine itself.
+    pub fn files(&self) -> [String; 3] {
+        ["cut.svg", "dxf", "plt"].map(|ending| format!("{}.{ending}", self.stem))
+    }
+}
+
 /// All that one tool does.
 #[derive(Clone, Debug)]
 pub struct Run {
@@ -109,9 +116,14 @@ pub struct Strip {
     pub colour: Option<ColourId>,
     /// `stripe`, or what part of the marking it is.
     pub what: String,
-    /// As wanted, as stocked, and their difference.
+    /// Of the stripe that it makes, alone or with others side by side.
     pub wanted: Length<Model>,
+    /// Its own, as stocked.
     pub width: Length<Model>,
+    /// How many such strips each piece takes.
+    pub each: u32,
+    /// How wide all strips of the stripe are, side by side.
+    pub together: Length<Model>,
     /// From end to end as it lies, along its middle.
     pub length: Length<Model>,
     /// To cut off the roll: with trim at both ends.
@@ -119,6 +131,13 @@ pub struct Strip {
     /// Between the strip's edge and its cut end, start and finish; 90° is square.
     pub ends: [Angle; 2],
     pub helix: Option<Turns>,
+}
+
+impl Strip {
+    /// How many are cut for all pieces.
+    pub fn count(&self) -> usize {
+        self.pieces.len() * self.each as usize
+    }
 }
 
 /// Tape wound round a rod.

@@ -128,6 +128,37 @@ pub enum EdgeWidth {
 }
 
 impl Draw {
+    /// Every colour that it is painted in, as far as the drawing itself tells; one that others cover may not show.
+    pub fn colours(&self) -> Vec<ColourId> {
+        match self {
+            Self::Stripe { colours, .. }
+            | Self::Band { colours, .. }
+            | Self::Roundel { colours, .. }
+            | Self::StarAndBars { colours, .. } => colours.clone(),
+            Self::Checks { colours, .. } | Self::Hazard { colours, .. } => colours.to_vec(),
+            Self::Rectangle { colour, .. }
+            | Self::Disc { colour, .. }
+            | Self::Star { colour, .. }
+            | Self::Chevron { colour, .. }
+            | Self::Polygon { colour, .. }
+            | Self::Area { colour, .. }
+            | Self::Figure { colour, .. } => vec![*colour],
+            Self::Artwork(artwork) => artwork.colours(),
+            Self::CheatLine(line) => line.colours.clone(),
+            Self::Camouflage(camouflage) => camouflage.colours.clone(),
+            Self::Group(items) => items.iter().flat_map(Self::colours).collect(),
+            Self::Changed { draw, changes } => changes.iter().fold(draw.colours(), |mut all, change| {
+                match change {
+                    Change::Outline(edge) => all = vec![edge.colour],
+                    Change::Border(edge) => all.push(edge.colour),
+                    _ => {}
+                }
+                all
+            }),
+            Self::Letters(lettering) => vec![lettering.colour],
+        }
+    }
+
     /// Whether it is to be read, so that no mirror may turn it over.
     pub const fn is_lettering(&self) -> bool {
         matches!(self, Self::Letters(_))

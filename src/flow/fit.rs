@@ -5,8 +5,11 @@
 //! are the same in both worlds.
 
 use super::artwork::Artwork;
-use crate::outline::{Point, Polyline, Region};
-use crate::units::{Full, Length, Model, Scale, Size};
+use super::lettering::{Lettering, Setting};
+use super::plan::Draw;
+use crate::outline::region::distance_to_segment;
+use crate::outline::{Point, Polyline, Region, Segment, Vector};
+use crate::units::{Angle, Full, Length, Model, Scale, Size};
 use glam::DVec3;
 
 /// A marking fitted to its part.
@@ -87,6 +90,29 @@ impl Fit<Full> {
             past_line: self.past_line.at(scale),
             miss: self.miss.at(scale),
         }
+    }
+}
+
+impl Fit<Model> {
+    /// How far what is drawn at a point of the flat piece is turned from the heading: along a bent line as the line
+    /// is there; letters on an arc as they stand round its centre.
+    pub fn lean(&self, draw: &Draw, at: Point) -> Angle {
+        let way = |v: Vector| Angle::radians(libm::atan2(v.y, v.x));
+        if let Draw::Letters(Lettering { setting: Setting { bow: Some(bow), .. }, .. }) = draw {
+            // Their ground is a sector of the arc's ring as long as the piece is as it was drawn.
+            let mut segments = self.artwork.silhouette.contours.iter().flat_map(|contour| &contour.segments);
+            let centre = segments.find_map(|segment| match segment {
+                Segment::Arc { centre, .. } => Some(*centre),
+                _ => None,
+            });
+            if let Some(centre) = centre {
+                let up = if bow.under { centre - at } else { at - centre };
+                return way(Vector::new(up.y, -up.x));
+            }
+        }
+        let off = |pair: &&[Point]| distance_to_segment(at, pair[0], pair[1]);
+        let nearest = self.spine.windows(2).min_by(|a, b| off(a).total_cmp(&off(b)));
+        nearest.map_or(Angle::ZERO, |pair| way(pair[1] - pair[0]))
     }
 }
 

@@ -68,6 +68,9 @@ pub struct ScaleOutcome {
 }
 
 impl ScaleOutcome {
+    /// The file of `tape`.
+    pub const TAPE_LIST: &str = "tape.csv";
+
     /// Every finding of this scale, pieces first.
     pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
         self.pieces.iter().flat_map(|piece| &piece.findings).chain(&self.findings)

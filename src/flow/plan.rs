@@ -386,10 +386,13 @@ pub struct PieceWishes {
     pub longest: Option<Length<Model>>,
     /// How far the parts of a piece that is split lap over each other.
     pub split_overlap: Option<Length<Model>>,
-    /// How far a colour goes on beneath the ones painted after it.
-    pub trap: Length<Model>,
+    /// How far a colour goes on beneath the ones painted after it; left open, not at all in decals, and in masks by
+    /// the overlap of [`Spray`].
+    pub trap: Option<Length<Model>>,
     /// What ties the islands of a mask to the rest of it.
     pub bridges: Option<Bridges>,
+    /// A tongue of film at the rear of a mask, to lift it by: how far it stands out, and how wide.
+    pub tab: Option<Length<Model>>,
     /// Pieces beyond the copies, in case one is spoilt.
     pub spares: u32,
     /// Pieces of a higher priority go on earlier sheets.

@@ -3,8 +3,8 @@
 //! A counter (the inside of an A, of a ring) is tied as a signwriter ties it: from its
 //! middle straight out across the stroke, up and down unless another direction is asked
 //! for, moved to the side only where the stroke is far thinner there (the leg of an R).
-//! Every counter gets its own bridges, all in the same directions, so whatever lies within
-//! another counter is tied to that one, and so on to the film outside.
+//! Every counter gets its own bridges, and they turn with what is drawn there. Whatever lies
+//! within another counter is tied to that one, and so on to the film outside.
 //!
 //! Left out: which windows want bridges, and whether the film bears bridges so narrow.
 
@@ -27,17 +27,19 @@ pub struct Bridges {
     pub width: Length<Model>,
     /// Of each counter.
     pub count: u32,
-    /// Where the first one goes, counter-clockwise from the heading; the others evenly round from there.
+    /// Where the first one goes, counter-clockwise from the heading of what is drawn there; the others evenly
+    /// round from there.
     pub direction: Angle,
 }
 
-/// The window with its bridges left standing.
+/// The window with its bridges left standing. `lean` is how far what is drawn at a place is turned there.
 #[must_use]
-pub fn bridged(window: &Region<Model>, bridges: &Bridges) -> Region<Model> {
+pub fn bridged(window: &Region<Model>, bridges: &Bridges, lean: &dyn Fn(Point) -> Angle) -> Region<Model> {
     let mut rings = Vec::new();
     for part in window.parts() {
         let counters = part.rings.iter().filter(|ring| signed_area(ring) < 0.0);
-        let strips: Vec<Polyline> = counters.flat_map(|counter| strips(&part, counter, bridges)).collect();
+        let strips: Vec<Polyline> =
+            counters.flat_map(|counter| strips(&part, counter, bridges, lean)).collect();
         let open = if strips.is_empty() { part } else { part.minus(&Region::new(strips).cleaned()) };
         rings.extend(open.rings);
     }
@@ -45,12 +47,18 @@ pub fn bridged(window: &Region<Model>, bridges: &Bridges) -> Region<Model> {
 }
 
 /// One counter's bridges.
-fn strips(part: &Region<Model>, counter: &[Point], bridges: &Bridges) -> Vec<Polyline> {
+fn strips(
+    part: &Region<Model>,
+    counter: &[Point],
+    bridges: &Bridges,
+    lean: &dyn Fn(Point) -> Angle,
+) -> Vec<Polyline> {
     let middle = middle(counter);
+    let first = bridges.direction.to_radians() + lean(middle).to_radians();
     let bounds = Bounds::from_points(counter.iter().copied());
     let inside = Region::<Model>::new(vec![counter.iter().rev().copied().collect()]);
     let one = |k: u32| {
-        let angle = bridges.direction.to_radians() + TAU * f64::from(k) / f64::from(bridges.count);
+        let angle = first + TAU * f64::from(k) / f64::from(bridges.count);
         let out = turned(Vector::new(1.0, 0.0), angle);
         let aside = Vector::new(-out.y, out.x);
         let breadth = bounds.width() * aside.x.abs() + bounds.height() * aside.y.abs();
@@ -148,11 +156,15 @@ mod tests {
         Bridges { width: Length::mm(width), count, direction: Angle::degrees(90.0) }
     }
 
+    fn straight(_: Point) -> Angle {
+        Angle::ZERO
+    }
+
     #[test]
     fn a_ring_is_cut_where_it_is_asked_to_be() {
         let ring = Outline::ring(point(0.0, 0.0), 3.0, 5.0).flattened(1e-4);
         for count in 1..6 {
-            let open = bridged(&ring, &upright(0.6, count));
+            let open = bridged(&ring, &upright(0.6, count), &straight);
             assert_eq!(open.parts().len(), count as usize, "{count} bridges leave {count} bits of window");
             // Each takes a strip of its width, 2 mm long and a little more at its rounded ends.
             let taken = ring.area() - open.area();
@@ -161,9 +173,13 @@ mod tests {
             assert!(!open.contains(point(0.0, 4.0)), "the first one is up");
         }
         let level = Bridges { direction: Angle::ZERO, ..upright(0.6, 2) };
-        let open = bridged(&ring, &level);
+        let open = bridged(&ring, &level, &straight);
         assert!(!open.contains(point(4.0, 0.0)) && !open.contains(point(-4.0, 0.0)));
         assert!(open.contains(point(0.0, 4.0)));
+        // Turned with what is drawn there.
+        let leaning = bridged(&ring, &level, &|_| Angle::degrees(30.0));
+        let at = |degrees: f64| point(0.0, 0.0) + turned(Vector::new(4.0, 0.0), degrees.to_radians());
+        assert!(!leaning.contains(at(30.0)) && !leaning.contains(at(210.0)) && leaning.contains(at(0.0)));
     }
 
     #[test]
@@ -172,8 +188,8 @@ mod tests {
         let rings = rings.union(&Outline::ring(point(0.0, 0.0), 3.0, 5.0).flattened(1e-3));
         let film = Outline::circle(point(0.0, 0.0), 6.0).flattened(1e-3);
         assert_eq!(loose(&film, &rings), 2);
-        assert_eq!(loose(&film, &bridged(&rings, &upright(0.4, 1))), 0);
-        assert_eq!(loose(&film, &bridged(&rings, &upright(0.4, 3))), 0);
+        assert_eq!(loose(&film, &bridged(&rings, &upright(0.4, 1), &straight)), 0);
+        assert_eq!(loose(&film, &bridged(&rings, &upright(0.4, 3), &straight)), 0);
     }
 
     #[test]
@@ -181,7 +197,7 @@ mod tests {
         let frame = Outline::<Model>::rectangle(point(0.0, 0.0), 4.0, 4.0).flattened(1.0);
         let slot = Outline::rectangle(point(0.0, 0.0), 0.3, 1.0).flattened(1.0);
         let film = Outline::rectangle(point(0.0, 0.0), 6.0, 6.0).flattened(1.0);
-        let open = bridged(&frame.minus(&slot), &upright(0.8, 2));
+        let open = bridged(&frame.minus(&slot), &upright(0.8, 2), &straight);
         assert_eq!(loose(&film, &open), 0);
         assert_eq!(open.parts().len(), 2);
     }

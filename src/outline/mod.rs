@@ -12,6 +12,7 @@ pub mod arcs;
 pub mod bridge;
 pub mod chance;
 pub mod font;
+pub mod grip;
 pub mod lettering;
 pub mod number;
 pub mod path_data;

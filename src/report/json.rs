@@ -10,6 +10,10 @@
 //! Fields may be added within a version; a field that changes its meaning, its
 //! unit or its name makes a new one.
 
+mod cutting;
+
+pub use cutting::{Cut, Helix, Strip, Tape};
+
 use super::film_use::film_use;
 use crate::flow;
 use crate::flow::{Finding, Outcome, ScaleOutcome};
@@ -63,6 +67,12 @@ pub struct Scale {
     /// How much of each film that takes; absent where no sheet is laid out.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub film: Vec<FilmUse>,
+    /// The sheets as a machine cuts them; absent where the spec has no `cutter`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cuts: Vec<Cut>,
+    /// Tape to cut off the roll; absent where nothing is made of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tape: Option<Tape>,
     /// What belongs to no single piece.
     pub findings: Vec<Found>,
 }
@@ -87,7 +97,7 @@ pub struct FilmUse {
     pub cost: Option<String>,
 }
 
-/// One bit of film or mask.
+/// One bit of film, mask or tape.
 #[derive(Clone, Debug, Serialize)]
 pub struct Piece {
     /// From 1 within a scale; printed beside the piece on its sheet.
@@ -101,7 +111,7 @@ pub struct Piece {
     pub section: Option<String>,
     /// The part's name in the spec.
     pub part: String,
-    /// `decal` or `mask`.
+    /// `decal`, `mask` or `tape`.
     pub make: &'static str,
     /// `drape`, `sight`, or `follow` and the line: `follow ring`, `section`, `helix`, `run`, `line`, `along`, `through`.
     pub lay: &'static str,
@@ -213,7 +223,7 @@ pub struct Sheet {
     pub file: String,
     /// `[width, height]`.
     pub page_mm: [f64; 2],
-    /// `decal` or `mask`.
+    /// `decal`, `mask` or `tape`.
     pub make: &'static str,
     /// For mask sheets: the name of the colour sprayed through it.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -287,6 +297,8 @@ fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
         pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
         sheets: at.sheets.iter().map(|each| sheet(outcome, at, each)).collect(),
         film: film_use(outcome, at).iter().map(film).collect(),
+        cuts: at.jobs.iter().map(|job| cutting::cut(at, job)).collect(),
+        tape: cutting::tape(outcome, at),
         findings: at.findings.iter().map(found).collect(),
     }
 }
@@ -308,7 +320,8 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     let marking = &outcome.plan.markings[piece.marking.0];
     let part = &outcome.plan.parts[piece.part.0];
     let fit = &*piece.fit;
-    let on: Vec<String> = stems(at, piece.number).iter().map(|stem| file(at, stem)).collect();
+    let on: Vec<String> =
+        stems(at, piece.number).iter().map(|stem| file(at, &format!("{stem}.svg"))).collect();
     Piece {
         number: piece.number,
         marking: marking.name.clone(),
@@ -340,9 +353,9 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     }
 }
 
-/// A sheet's file, as from the report's own folder; the PNG lies beside it under the same name.
-fn file(at: &ScaleOutcome, stem: &str) -> String {
-    format!("{}/{stem}.svg", at.scale.folder())
+/// A file of this scale, as from the report's own folder.
+fn file(at: &ScaleOutcome, name: &str) -> String {
+    format!("{}/{name}", at.scale.folder())
 }
 
 /// File stems of the sheets that a piece is on.
@@ -386,7 +399,7 @@ fn found(finding: &Finding) -> Found {
 
 fn sheet(outcome: &Outcome, at: &ScaleOutcome, sheet: &flow::Sheet) -> Sheet {
     Sheet {
-        file: file(at, &sheet.stem),
+        file: file(at, &format!("{}.svg", sheet.stem)),
         page_mm: size(sheet.page),
         make: sheet.make.word(),
         colour: sheet.colour.map(|colour| outcome.plan.colours[colour.0].name.clone()),
@@ -517,6 +530,8 @@ mod tests {
         for field in ["run_mm", "trim", "largest_length_mm", "seam_mm", "sheets"] {
             assert!(!roundel.contains_key(field), "{field}");
         }
+        let at = read["scales"][0].as_object().unwrap();
+        assert!(!at.contains_key("cuts") && !at.contains_key("tape"));
         let sheet = read["scales"][0]["sheets"][0].as_object().unwrap();
         assert!(!sheet.contains_key("colour") && !sheet.contains_key("step"));
     }

@@ -22,6 +22,7 @@
 use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan, White};
 use crate::outline::bridge::bridged;
+use crate::outline::grip::gripped;
 use crate::outline::{Point, Polyline, Region, Vector, point, separate};
 use crate::units::{Length, Model};
 
@@ -71,7 +72,7 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
         printed = bled.iter().fold(printed, |all, (_, area)| all.union(area));
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
-    match separated(artwork, wishes.trap, plan.printer.order.as_deref()) {
+    match separated(artwork, wishes.trap.unwrap_or(Length::ZERO), plan.printer.order.as_deref()) {
         Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
         None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
     }
@@ -137,9 +138,10 @@ impl Blank {
 
 /// A mask before its openings are cut: what it takes of a sheet.
 pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
-    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let wishes = &plan.markings[piece.marking.0].piece;
+    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
-    let film = silhouette.offset(border).filled();
+    let film = gripped(silhouette.offset(border).filled(), wishes.tab);
     Blank {
         cut: vec![ink::cut(film.to_outline())],
         numbers: relief::numbers(piece, &film),
@@ -149,7 +151,7 @@ pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
         colour: silhouette,
         clear: border,
         film,
-        trim: trim(piece),
+        trim: mask_trim(piece, border),
         register: Vec::new(),
     }
 }
@@ -176,12 +178,16 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
             colour: film.clone(),
             clear: 0.0,
             film,
-            trim: trim(piece),
+            trim: mask_trim(piece, border),
             register: Vec::new(),
         };
     }
-    let bridges = plan.markings[piece.marking.0].piece.bridges;
-    let window = bridges.map_or_else(|| step.window.clone(), |bridges| bridged(&step.window, &bridges));
+    let marking = &plan.markings[piece.marking.0];
+    let lean = |at: Point| piece.fit.lean(&marking.draw, at);
+    let window = match &marking.piece.bridges {
+        Some(bridges) => bridged(&step.window, bridges, &lean),
+        None => step.window.clone(),
+    };
     let window = window.to_outline();
     cut.push(ink::cut(window.clone()));
     Blank {
@@ -193,7 +199,7 @@ pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank
         colour: piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned(),
         clear: border,
         film,
-        trim: trim(piece),
+        trim: mask_trim(piece, border),
         register: set.register.iter().map(|line| ink::stroke(line.clone())).collect(),
     }
 }
@@ -249,6 +255,21 @@ fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec
         }
     }
     grown
+}
+
+/// The same of a mask, and where its ends come off once it lies: round a part it goes on past the seam, over its own
+/// opening, so that it holds together while it is laid.
+fn mask_trim(piece: &Piece, border: f64) -> Vec<Item> {
+    let fit = &piece.fit;
+    let mut items = trim(piece);
+    let seam = fit.seam.as_ref().filter(|seam| seam.gap.to_mm() < border && piece.section.is_none());
+    if let (Some(_), Some(run), [first, second, .., before, last]) = (seam, fit.run, &fit.spine[..]) {
+        for (at, along) in [(*first, *second - *first), (*last, *last - *before)] {
+            let aside = Vector::new(-along.y, along.x).normalize() * (run.height.to_mm() / 2.0 + border);
+            items.extend(ink::trim(&[at - aside, at + aside]));
+        }
+    }
+    items
 }
 
 /// The limits where they cross the piece.

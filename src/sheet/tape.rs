@@ -141,7 +141,7 @@ fn said(plan: &Plan, strip: &Strip, stretch: &Stretch) -> String {
     let marking = &plan.markings[strip.marking.0].name;
     let mut text = format!(
         "{} × {} mm tape, cut {} mm, lies {} mm  ·  {marking}, {}",
-        strip.pieces.len(),
+        strip.count(),
         short(strip.width.to_mm(), 2),
         mm(strip.cut_length),
         mm(strip.length),
@@ -154,6 +154,9 @@ fn said(plan: &Plan, strip: &Strip, stretch: &Stretch) -> String {
             short(turns.pitch.to_mm(), 2),
             short(turns.rise.to_degrees(), 1)
         );
+    }
+    if strip.together != strip.width {
+        text += &format!("  ·  {} side by side in {} mm", strip.each, short(strip.together.to_mm(), 2));
     }
     if stretch.count[1] > 1 {
         text += &format!("  ·  line {} of {}", stretch.count[0], stretch.count[1]);

@@ -636,6 +636,8 @@ pub struct Piece {
     pub trap: May<Length<Model>>,
     /// Ties that hold the loose bits of a mask.
     pub bridge: May<WordOrMap<Length<Model>, Bridge>>,
+    /// A tongue at the rear of a mask to lift it by, so far out and so wide.
+    pub tab: May<Length<Model>>,
     /// More of it, in case one is spoilt.
     pub spares: May<Count>,
     /// What has more is on an earlier sheet.

@@ -34,9 +34,9 @@ pub fn cut_head(title: &str, scale: Scale, job: &Job) -> [String; 4] {
     [
         format!("{title}, {scale}, {}", job.stem),
         format!("About {length} m of cuts and {minutes} min. {pens}"),
-        "Cut a square of 100 mm first and measure it. Keep hands clear of the machine; blades cut."
+        "Cut a square of 100 mm first and measure it. Blades cut: a fresh one, a cutting mat, hands clear of the machine."
             .to_owned(),
-        "Paint, solvents and spray: makers' instructions, fresh air, a mask where the maker says so."
+        "Paint, solvents and spray: makers' instructions, ventilation, a mask where the maker says so."
             .to_owned(),
     ]
 }

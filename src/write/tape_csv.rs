@@ -5,8 +5,10 @@
 use crate::flow::{Plan, Strip};
 use crate::outline::number::short;
 
+/// `count` is for all pieces; each of them takes `side_by_side` strips of this kind for one stripe, which with the
+/// rows of other widths next to it is `together_mm` wide: what `error_mm` compares with `wanted_mm`.
 const HEAD: &str = "pieces,marking,what,colour,wanted_mm,width_mm,error_mm,length_mm,cut_length_mm,count,\
-                    start_deg,finish_deg,pitch_mm,rise_deg,turns,gap_mm,equal_pitch_mm";
+                    start_deg,finish_deg,pitch_mm,rise_deg,turns,gap_mm,equal_pitch_mm,side_by_side,together_mm";
 
 /// The whole file, lines ended as the RFC has them.
 pub fn tape_csv(plan: &Plan, strips: &[Strip]) -> String {
@@ -24,10 +26,10 @@ fn line(plan: &Plan, strip: &Strip) -> String {
         strip.colour.map_or(String::new(), |colour| quoted(&plan.colours[colour.0].name)),
         mm(strip.wanted.to_mm()),
         mm(strip.width.to_mm()),
-        mm(strip.width.to_mm() - strip.wanted.to_mm()),
+        mm(strip.together.to_mm() - strip.wanted.to_mm()),
         mm(strip.length.to_mm()),
         mm(strip.cut_length.to_mm()),
-        strip.pieces.len().to_string(),
+        strip.count().to_string(),
     ];
     fields.extend(strip.ends.map(|end| short(end.to_degrees(), 1)));
     match strip.helix {
@@ -40,6 +42,7 @@ fn line(plan: &Plan, strip: &Strip) -> String {
         ]),
         None => fields.extend([const { String::new() }; 5]),
     }
+    fields.extend([strip.each.to_string(), mm(strip.together.to_mm())]);
     fields.join(",")
 }
 

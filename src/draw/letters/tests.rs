@@ -145,20 +145,34 @@ fn plate_lettering() {
     }
 }
 
-/// Type B drawing letters: height 10, stroke 1, gap 2, word gap 6 (ISO 3098).
+/// Drawing letters by the table of ISO 3098. Type B, in tenths of the height: lines 1, between letters 2, between words
+/// 6, from one base line to the next at least 14; type A, in fourteenths: 1, 2, 6 and at least 20 (type A and base lines
+/// from memory). Widths of letters are not in the table, and lower case, 7 and 10 parts high, is not among block letters.
 #[test]
 fn drawing_letters() {
-    let rule = block([10.0, 6.0, 1.0, 2.0, 6.0], Corner::Round(Length::mm(3.0)));
-    let found = gaps(&drawn(&rule, "HE LL"));
-    assert!(
-        found.iter().zip([2.0, 6.0, 2.0]).all(|(found, wanted)| (found - wanted).abs() < 1e-5),
-        "{found:?}"
-    );
-    for letter in ('A'..='Z').chain('0'..='9') {
-        for thick in strokes(&drawn(&rule, &letter.to_string()), 1.0) {
-            assert!((thick - 1.0).abs() < 1e-5, "{letter}: {thick}");
+    for (height, least_base) in [(10.0, 14.0), (14.0, 20.0)] {
+        let rule = block([height, 0.6 * height, 1.0, 2.0, 6.0], Corner::Round(Length::mm(0.3 * height)));
+        let near = |found: f64, wanted: f64| (found - wanted).abs() < 1e-6 * height;
+        let found = gaps(&drawn(&rule, "HE LL"));
+        assert!(found.iter().zip([2.0, 6.0, 2.0]).all(|(found, wanted)| near(*found, wanted)), "{found:?}");
+        for letter in ('A'..='Z').chain('0'..='9') {
+            let outline = drawn(&rule, &letter.to_string());
+            assert!(near(outline.bounds().height(), height), "{letter}");
+            for thick in strokes(&outline, 1.0) {
+                assert!(near(thick, 1.0), "{letter}: {thick}");
+            }
         }
+        // Two lines as close as the table lets them.
+        let line_gap = Length::mm(least_base - height);
+        let lines = ["H", "H"].map(str::to_owned).to_vec();
+        let two = Lettering { lines, setting: Setting { line_gap, ..rule.setting }, ..rule };
+        let feet: Vec<f64> = letters(&two).areas[0].outline.contours.iter().map(lowest).collect();
+        assert!(near((feet[0] - feet[1]).abs(), least_base), "{feet:?}");
     }
+}
+
+fn lowest(contour: &crate::outline::Contour) -> f64 {
+    Outline::<Full>::new(vec![contour.clone()]).bounds().min.y
 }
 
 /// Racing numbers 8 in high with strokes of 1.25 in, class letters 4 in and 0.75 in: SCCA Solo rules 3.7.
@@ -205,7 +219,8 @@ fn bridges_tie_every_counter() {
             assert_eq!(loose(&sheet, &window), counters.len(), "{letter}");
             for (width, count) in [(0.2, 2), (0.6, 2), (1.2, 2), (0.6, 1), (0.4, 3)] {
                 let direction = Angle::degrees(90.0);
-                let open = bridged(&window, &Bridges { width: Length::mm(width), count, direction });
+                let bridges = Bridges { width: Length::mm(width), count, direction };
+                let open = bridged(&window, &bridges, &|_| Angle::ZERO);
                 let film = sheet.minus(&open);
                 assert_eq!(film.parts().len(), 1, "{letter} with {count} bridges of {width}, {corner:?}");
                 for counter in &counters {

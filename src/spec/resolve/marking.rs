@@ -11,7 +11,7 @@ use super::drawing::{Drawings, Paint};
 use super::lay::{Course, Way, has_line, may_close, way};
 use super::part::Known;
 use super::setup::{Palette, width_of_film};
-use super::{each, positive};
+use super::{each, mm, positive};
 use crate::flow::{End, Hold, Lay, Limits, Line, Make, Marking, MarkingId, PartId, PieceWishes, SizeBy};
 use crate::outline::bridge::Bridges;
 use crate::units::{Angle, Full, Length, Model, Scale};
@@ -201,14 +201,18 @@ fn piece(log: &Log, got: &May<mirror::Piece>, may_close: bool, is_mask: bool) ->
     if given.bridge.given && !is_mask {
         log.key(given.bridge.at, "only a mask has bridges", "add `make: mask`, or leave `bridge` out");
     }
+    if given.tab.given && !is_mask {
+        log.key(given.tab.at, "only a mask has a tab", "add `make: mask`, or leave `tab` out");
+    }
     PieceWishes {
         bridges: bridges(log, &given.bridge),
+        tab: tab(log, &given.tab),
         border: width_of_film(log, &given.border),
         bleed: width_of_film(log, &given.bleed),
         overlap: width_of_film(log, &given.overlap).unwrap_or(Length::ZERO),
         longest: positive(log, &given.longest),
         split_overlap: width_of_film(log, &given.split_overlap),
-        trap: width_of_film(log, &given.trap).unwrap_or(Length::ZERO),
+        trap: width_of_film(log, &given.trap),
         spares: spares(log, &given.spares),
         priority: given.priority.get().map_or(0, |count| count.0),
         turns: given.turn.get().copied(),
@@ -221,6 +225,20 @@ fn spares(log: &Log, got: &May<Count>) -> u32 {
         log.value(got.at, format!("{spares} spares of one marking"), at_most_copies(log));
     }
     spares
+}
+
+fn tab(log: &Log, got: &May<Length<Model>>) -> Option<Length<Model>> {
+    /// A finger's breadth is more than enough.
+    const MOST: f64 = 20.0;
+    let side = positive(log, got)?;
+    if side.to_mm() > MOST {
+        log.value(
+            got.at,
+            format!("a tab of {}", mm(side)),
+            format!("at most {MOST} mm; 3 to 5 mm suits fingers and tweezers"),
+        );
+    }
+    Some(side)
 }
 
 /// Two to each counter, up and down, unless the spec says otherwise.

@@ -54,7 +54,8 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], found: &
     let printer = printer::printer(log, &spec.printer, setup::is_turned(&spec.sheets), &mut palette);
     printer::film_is_no_finer(&mut films.decal, &printer);
     let sheets = setup::sheets(log, &spec.sheets, printer::bare(log, &spec.printer), &mut films);
-    let (spray, cutter) = (tools::spray(log, &spec.spray, &mut palette), tools::cutter(log, &spec.cutter));
+    let spray = tools::spray(log, &spec.spray, &mut palette, markings.as_deref());
+    let cutter = tools::cutter(log, &spec.cutter);
     let markings = markings?;
     tools::tape_in_stock(log, spec, &films);
     pieces_in_bounds(log, spec.markings.at, &markings, scales.len());

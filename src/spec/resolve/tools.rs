@@ -3,12 +3,15 @@
 use super::super::lenient::{Got, May, Need};
 use super::super::log::{At, Log};
 use super::super::mirror::{self, Draw, Spec};
-use super::super::words::{Depth, Round};
+use super::super::words::{Cornered, Depth, Round};
 use super::setup::{Palette, defined_once, give, poisson, set, width_of_film};
 use super::{each, mm, positive};
-use crate::flow::{Cutter, Films, MEASURED_SQUARE, Make, Spray, Tape};
+use crate::flow::{ColourId, Cutter, Films, MEASURED_SQUARE, Make, Marking, Spray, Tape};
 use crate::outline::{Point, point};
 use crate::units::{Length, Model, Size};
+
+/// Most widths of tape in stock: more than are sold.
+const MOST_WIDTHS: usize = 40;
 
 /// Widths of tape, narrowest first, and how far it gives.
 pub fn tape(log: &Log, tape: &mut Tape, got: &May<mirror::Tape>, first: &mut Option<At>) {
@@ -23,6 +26,9 @@ pub fn tape(log: &Log, tape: &mut Tape, got: &May<mirror::Tape>, first: &mut Opt
             );
         } else if tape.widths.contains(width) {
             log.value(at, format!("{} is listed twice", mm(*width)), "list each width once");
+        } else if tape.widths.len() == MOST_WIDTHS {
+            log.value(at, format!("more than {MOST_WIDTHS} widths of tape"), "list those you would lay");
+            break;
         } else {
             tape.widths.push(*width);
         }
@@ -56,20 +62,42 @@ pub fn tape_in_stock(log: &Log, spec: &Spec, films: &Films) {
                             make this a decal or a mask";
                 log.value(at, "tape cannot do this drawing", help);
             }
+            let edge = marking.border.get();
+            if edge.is_some_and(|edge| edge.corner.get() == Some(&Cornered::Round)) {
+                let help = "leave `corner` out, or make this a decal or a mask";
+                log.value(at, "tape goes round no corner", help);
+            }
         }
     }
 }
 
-pub fn spray(log: &Log, got: &May<mirror::Spray>, palette: &mut Palette) -> Spray {
+/// `markings` are those of the spec, where they could be read.
+pub fn spray(
+    log: &Log,
+    got: &May<mirror::Spray>,
+    palette: &mut Palette,
+    markings: Option<&[Marking]>,
+) -> Spray {
     let mut spray = Spray::default();
     let Some(given) = got.get() else { return spray };
+    let may_be_mask = |marking: &&Marking| marking.make.is_empty() || marking.make.contains(&Make::Mask);
+    let is_sprayed = |colour: ColourId| {
+        let mut masks = markings.unwrap_or(&[]).iter().filter(may_be_mask);
+        markings.is_none() || masks.any(|marking| marking.draw.colours().contains(&colour))
+    };
     for (word, at) in each(log, &given.order) {
         match palette.find(log, &word.0, at) {
             Some(colour) if spray.order.contains(&colour) => {
                 let help = "a colour is sprayed once; what lies twice is two markings";
                 log.value(at, format!("`{}` is listed twice", word.0), help);
             }
-            Some(colour) => spray.order.push(colour),
+            Some(colour) => {
+                if !is_sprayed(colour) {
+                    let help = "take it out of `order`, or give a marking of that colour `make: mask`";
+                    log.value(at, format!("`{}` is sprayed through no mask", word.0), help);
+                }
+                spray.order.push(colour);
+            }
             None => {}
         }
     }
