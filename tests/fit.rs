@@ -274,3 +274,16 @@ fn a_stripe_wider_than_its_tube_is_round_is_said_to_lie_over_itself() {
     assert_eq!(codes("500 mm"), [Code::Seam]);
     assert_eq!(codes("300 mm"), []);
 }
+
+/// A slip of the unit is told at once instead of after a search of half a minute.
+#[test]
+fn a_stripe_of_two_hundred_metres_on_a_nose_is_a_slip() {
+    let outcome = outcome_of(&spec(
+        "shape: {revolve: {profile: [[0 m, 0 m], [30 cm, 10 cm], [60 cm, 11 cm]]}}",
+        "draw: {rectangle: {width: 20696 cm, height: 10 cm}}\n    at: {station: 25 cm, around: 45 deg}\n    colour: a\n    make: decal",
+    ));
+    let finding = &outcome.scales[0].findings[0];
+    assert_eq!(finding.code, Code::Unlaid);
+    // √(600² + 220² + 220²) mm is the part from corner to corner.
+    assert!(finding.text.contains("it is 306 times as long as the part"), "{}", finding.text);
+}

@@ -88,6 +88,10 @@ pub fn fit(
     }
 }
 
+/// A piece this many times as long as a part that does not unroll is a slip, and would take minutes to be found
+/// too long: parts go on past their ends for four times their size.
+const MOST_TIMES: f64 = 10.0;
+
 /// Flat artwork put down at the hold point.
 fn drape(
     marking: &Marking,
@@ -111,6 +115,14 @@ fn drape(
                 bounds.width() / 2.0,
                 bounds.height() / 2.0
             ),
+        ));
+    }
+    let [least, most] = surface.bounds();
+    let times = size / (most - least).length();
+    if surface.development().is_none() && times > MOST_TIMES {
+        return Err(Refusal::new(
+            format!("it is {times:.0} times as long as the part"),
+            "look at its unit; or make it smaller, or say of what it is a size with `made`",
         ));
     }
     let all = fence::fences(moulded);
