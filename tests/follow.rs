@@ -449,3 +449,14 @@ fn what_cannot_be_followed_says_so() {
     );
     assert!(aside.contains("fold back on itself"), "{aside}");
 }
+
+/// 200 000 times as long as wide: triangles as wide as half of it would take eleven gigabytes.
+#[test]
+fn a_hairline_takes_no_more_triangles_than_are_allowed() {
+    let hair = fitted(&spec(
+        "shape: {flat: {width: 1 m, height: 1 m, face: left}}",
+        "draw: {stripe: {width: 0.01 mm, length: 2 m}}\n    lay: {follow: {line: {seen: left, points: [[-40 cm, 0 m], [40 cm, 0 m], [0 m, 40 cm], [0 m, -40 cm]], radius: 5 cm}}}\n    colour: a\n    make: decal",
+    ));
+    assert!(hair.fit.film.triangles.len() <= 40_000, "{}", hair.fit.film.triangles.len());
+    assert!(hair.fit.strain.mean_abs < 1e-3, "a plate strains nothing: {:?}", hair.fit.strain);
+}

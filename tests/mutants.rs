@@ -276,15 +276,16 @@ fn run(kind: &str, count: u64, mutant: impl Fn(u64) -> Vec<u8> + Sync, read: fn(
         scope.spawn(|| {
             while done.get().is_none() {
                 std::thread::sleep(Duration::from_millis(50));
-                let peak = peak_kib();
-                for hand in &hands {
-                    let Some((number, begun)) = *hand.lock().unwrap() else { continue };
+                let at_work: Vec<_> = hands.iter().filter_map(|hand| *hand.lock().unwrap()).collect();
+                if peak_kib() > MOST_KIB && !at_work.is_empty() {
+                    for (number, _) in at_work {
+                        keep(number, "takes more than 1 GB, or another at work beside it does");
+                    }
+                    std::process::exit(1);
+                }
+                for (number, begun) in at_work {
                     if processor().saturating_sub(begun) > SLOWEST {
                         keep(number, "hangs");
-                        std::process::exit(1);
-                    }
-                    if peak > MOST_KIB {
-                        keep(number, "takes more than 1 GB, or another at work beside it does");
                         std::process::exit(1);
                     }
                 }

@@ -53,6 +53,10 @@ const FIRST_ROWS: f64 = 2.0;
 /// Triangles may be this much longer than wide: strain changes less along a band than across it.
 const STRETCHED: f64 = 1.5;
 
+/// Columns of the first net at most, as a share of the triangles allowed: it has eight to a column, and the second
+/// one four times as many. A hairline that is longer than its net can follow gets longer triangles still.
+const FIRST_COLUMNS: f64 = 1.0 / 32.0;
+
 /// Lays the band and lets its sides settle.
 ///
 /// # Errors
@@ -68,8 +72,9 @@ pub fn drape_ribbon(
         return Err(Trouble::Outline("it has no area"));
     }
     refined(settings, |halvings, _| {
-        let spacing = widest / (FIRST_ROWS * 2f64.powi(halvings));
-        let grid = Grid::new(ribbon, spacing, widest);
+        let finer = 2f64.powi(halvings);
+        let most = FIRST_COLUMNS * settings.max_triangles as f64 * finer;
+        let grid = Grid::new(ribbon, widest / (FIRST_ROWS * finer), widest, most);
         let (mesh, node, twins) = grid.cut(grid.mesh(ribbon), grid.nodes());
         let net = Net::new(&mesh, &node)?;
         let whole = net.nodes - twins.len();
@@ -94,9 +99,9 @@ struct Grid {
 }
 
 impl Grid {
-    fn new(ribbon: &Ribbon<'_>, spacing: f64, widest: f64) -> Self {
+    fn new(ribbon: &Ribbon<'_>, spacing: f64, widest: f64, most: f64) -> Self {
         let mut rows = (widest / spacing).round().max(1.0) as usize;
-        let mut columns = (ribbon.length / (spacing * STRETCHED)).ceil().max(4.0) as usize;
+        let mut columns = (ribbon.length / (spacing * STRETCHED)).min(most).ceil().max(4.0) as usize;
         let cuts = ribbon.cuts;
         if cuts.count > 0 {
             // A cut runs along a column, from row to row, with some columns between two.
