@@ -4,7 +4,6 @@
 //! text that the crate's own raster turns into `overview.png`. Left out: links,
 //! findings, and parts past the first `MOST`, which are counted.
 
-use super::html::changes;
 use super::picture::frame::{INK, stroke, words};
 use super::picture::scene::Look;
 use super::picture::sheet::Link;
@@ -12,9 +11,9 @@ use super::picture::svg::{Svg, line};
 use super::picture::whole::{Occupied, Share};
 use super::tally;
 use super::text::{count, plain};
-use crate::flow::Outcome;
+use crate::flow::{MarkingId, Outcome, ScaleOutcome, Verdict};
 use crate::outline::{Point, point};
-use crate::units::{Length, Model, PIXELS_PER_INCH, Size};
+use crate::units::{Length, Model, PIXELS_PER_INCH, Scale, Size};
 
 /// Parts shown, and markings named under each.
 const MOST: usize = 24;
@@ -79,23 +78,25 @@ pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
     (text.replace("class=\"word", halo), page)
 }
 
-/// `fits`, or what is wrong at which scale.
-fn verdicts(outcome: &Outcome, marking: crate::flow::MarkingId) -> String {
-    let pieces = outcome.scales.iter().flat_map(|at| &at.pieces).filter(|piece| piece.marking == marking);
-    let worst = pieces.map(|piece| piece.verdict).max();
-    match worst {
-        None => "not made".to_owned(),
-        Some(crate::flow::Verdict::Fits) => "fits".to_owned(),
-        Some(worst) if outcome.scales.len() == 1 => worst.word().to_owned(),
-        Some(worst) => {
-            let said = changes(outcome, marking);
-            let clauses: Vec<&str> = said
-                .split("; ")
-                .filter(|said| said.starts_with("to trim") || said.starts_with("oversize"))
-                .collect();
-            if clauses.is_empty() { worst.word().to_owned() } else { clauses.join(", ") }
+/// `fits`, or what is wrong at which scales, the worst first.
+fn verdicts(outcome: &Outcome, marking: MarkingId) -> String {
+    let worst = |at: &ScaleOutcome| {
+        let own = at.pieces.iter().filter(|piece| piece.marking == marking);
+        own.map(|piece| piece.verdict).max().map(|verdict| (verdict, at.scale))
+    };
+    let worst: Vec<(Verdict, Scale)> = outcome.scales.iter().filter_map(worst).collect();
+    let said = |verdict: Verdict| {
+        let at: Vec<String> =
+            worst.iter().filter(|each| each.0 == verdict).map(|each| each.1.to_string()).collect();
+        match (verdict, at.len()) {
+            (_, 0) => None,
+            (verdict, all) if all == worst.len() => Some(verdict.word().to_owned()),
+            (Verdict::Fits, _) => None,
+            (verdict, _) => Some(format!("{} at {}", verdict.word(), at.join(" and "))),
         }
-    }
+    };
+    let all = [Verdict::Oversize, Verdict::Trim, Verdict::Fits].into_iter().filter_map(said);
+    if worst.is_empty() { "not made".to_owned() } else { all.collect::<Vec<_>>().join(", ") }
 }
 
 /// About `most` letters, an ellipsis where something is left out.
@@ -125,5 +126,22 @@ mod tests {
         }
         // Two columns of 300 px and three margins of 18; 96 px are an inch.
         assert!((page.width.to_inches() * 96.0 - 654.0).abs() < 1e-9);
+    }
+    #[test]
+    fn the_worst_verdict_is_told_first_with_its_scales() {
+        let mut outcome = fixture::three_scales();
+        // 1/72, 1/48, 1/32: the stripe is to be trimmed at each.
+        let said = |outcome: &Outcome| verdicts(outcome, MarkingId(1));
+        assert_eq!(said(&outcome), "trim");
+        outcome.scales[0].pieces[1].verdict = Verdict::Oversize;
+        assert_eq!(said(&outcome), "oversize at 1/72, trim at 1/48 and 1/32");
+        outcome.scales[1].pieces[1].verdict = Verdict::Fits;
+        outcome.scales[2].pieces[1].verdict = Verdict::Fits;
+        assert_eq!(said(&outcome), "oversize at 1/72");
+        // Made at one scale only: what it is there.
+        outcome.scales.iter_mut().skip(1).for_each(|at| at.pieces.clear());
+        assert_eq!(said(&outcome), "oversize");
+        outcome.scales.clear();
+        assert_eq!(said(&outcome), "not made");
     }
 }

@@ -7,7 +7,7 @@
 //!
 //! Left out: text (letters are outlines by now), style sheets, scripts, links.
 
-use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool};
+use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool, hex};
 use crate::outline::number::{mm, short};
 use crate::outline::{Contour, Outline, Point, Segment, lettering, turned};
 use crate::units::{Length, Model};
@@ -215,8 +215,4 @@ impl Pen {
 
 fn stroked(rgb: [u8; 3], width: Length<Model>) -> Path {
     Path::new().set("fill", "none").set("stroke", hex(rgb)).set("stroke-width", short(width.to_mm(), 3))
-}
-
-fn hex([r, g, b]: [u8; 3]) -> String {
-    format!("#{r:02x}{g:02x}{b:02x}")
 }

@@ -18,8 +18,6 @@ mod parts;
 mod sheets;
 mod turn;
 
-pub use overview::changes;
-
 use super::tally;
 use super::text::plain;
 use crate::flow::{Outcome, ScaleOutcome};
@@ -74,14 +72,21 @@ pub fn html(outcome: &Outcome) -> String {
 fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Markup {
     let name = at.scale.to_string();
     let homes = parts.homes(index);
+    let guide = guide::guide(outcome, at);
     html! {
         section.scale id=(anchor::scale(at.scale)) {
             h2 { "At " (name) }
             p.tally { (tally::scale(at)) "." }
+            nav aria-label={ "What there is at " (name) } {
+                @for (part, of) in parts.named(index) { a href={ "#" (anchor::part(at.scale, part)) } { (said(of)) } }
+                @if guide.is_some() { a href={ "#" (anchor::guide(at.scale)) } { "Order of work" } }
+                @if !at.pieces.is_empty() { a href={ "#" (anchor::pieces(at.scale)) } { "Pieces" } }
+                @if !at.sheets.is_empty() { a href={ "#" (anchor::sheets(at.scale)) } { "Sheets" } }
+            }
             (findings::list(&at.findings))
             (parts.parts(outcome, index))
-            (guide::guide(outcome, at))
-            @if !at.pieces.is_empty() { h3 { "The pieces at " (name) } }
+            @if let Some(guide) = guide { (guide) }
+            @if !at.pieces.is_empty() { h3 id=(anchor::pieces(at.scale)) { "The pieces at " (name) } }
             @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
             (sheets::sheets(outcome, at))
         }

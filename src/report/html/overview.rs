@@ -79,7 +79,7 @@ fn troubles(piece: &Piece) -> Vec<&'static str> {
 }
 
 /// Words that hold at some scales and not at others: `to trim at 1/48; mask at 1/72`.
-pub fn changes(outcome: &Outcome, marking: MarkingId) -> String {
+fn changes(outcome: &Outcome, marking: MarkingId) -> String {
     let mut words: Vec<&'static str> = Vec::new();
     let at_scale: Vec<Vec<&'static str>> =
         outcome.scales.iter().map(|at| worsts(at, marking).into_iter().flat_map(about).collect()).collect();

@@ -2,7 +2,7 @@
 
 use super::turn::Turns;
 use super::{anchor, said};
-use crate::flow::{Outcome, ScaleOutcome, View};
+use crate::flow::{Outcome, PartId, ScaleOutcome, View};
 use crate::report::picture::camera::Camera;
 use crate::report::picture::sheet::Link;
 use crate::report::picture::whole::{LARGE, Occupied, SMALL, Share, Spot};
@@ -33,6 +33,11 @@ impl<'a> Page<'a> {
     pub fn homes(&self, scale: usize) -> BTreeMap<u32, u32> {
         let all = self.each[scale].iter().flat_map(|part| &part.spots);
         all.flat_map(|spot| spot.pieces.iter().map(|piece| (piece.number, spot.first().number))).collect()
+    }
+
+    /// The parts that something lies on at a scale, with their names.
+    pub fn named(&self, scale: usize) -> impl Iterator<Item = (PartId, &'a str)> {
+        self.each[scale].iter().map(|each| (each.part, &*each.plan.parts[each.part.0].name))
     }
 
     /// The parts at a scale.

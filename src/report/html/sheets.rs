@@ -12,7 +12,7 @@ use maud::{Markup, PreEscaped, html};
 pub fn sheets(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
     html! {
         @if !at.sheets.is_empty() {
-            h3 { "Sheets at " (at.scale.to_string()) }
+            h3 id=(anchor::sheets(at.scale)) { "Sheets at " (at.scale.to_string()) }
             @for film in film_use(outcome, at) { p.tally { (said(&film.said())) "." } }
             div.sheets {
                 @for (index, sheet) in at.sheets.iter().enumerate() {

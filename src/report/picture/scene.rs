@@ -15,7 +15,7 @@ use super::limits;
 use super::part::{Face, Solid};
 use super::sampled::Cover;
 use super::svg::{self, Svg};
-use crate::flow::{Fit, Part, Plan};
+use crate::flow::{Fit, Part, Plan, hex};
 use crate::outline::{Bounds, Outline, Point, Polyline, Region, Vector, point};
 use crate::report::sentence::length;
 use crate::units::Model;
@@ -307,8 +307,7 @@ fn level(camera: &Camera, normal: DVec3, lights: usize) -> usize {
 /// A colour in a step of light.
 fn lit(rgb: [u8; 3], level: usize, lights: usize) -> String {
     let light = 0.68 + 0.32 * level as f64 / (lights - 1) as f64;
-    let [r, g, b] = rgb.map(|c| (f64::from(c) * light).round() as u8);
-    format!("#{r:02x}{g:02x}{b:02x}")
+    hex(rgb.map(|c| (f64::from(c) * light).round() as u8))
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 use super::flat::with;
 use super::frame::{DIM, Frame, WARN, stroke, words};
 use super::svg::{self, Svg};
-use crate::flow::{Item, Purpose, Sheet};
+use crate::flow::{Item, Purpose, Sheet, hex};
 use crate::outline::{Bounds, Outline, point};
 use crate::units::Model;
 
@@ -36,9 +36,7 @@ pub fn sheet(sheet: &Sheet, title: &str, link: impl Fn(u32) -> Link) -> String {
     {
         for item in &layer.items {
             match item {
-                Item::Fill { outline, rgb: [r, g, b] } => {
-                    svg.path(&drawn(outline), &[("fill", &format!("#{r:02x}{g:02x}{b:02x}"))]);
-                }
+                Item::Fill { outline, rgb } => svg.path(&drawn(outline), &[("fill", &hex(*rgb))]),
                 Item::Line { outline, .. } => svg.path(&drawn(outline), &stroke(DIM, "0.5")),
                 Item::Path { points, .. } => {
                     let line: Vec<_> = points.iter().map(|&p| frame.at(p)).collect();
