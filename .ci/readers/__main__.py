@@ -61,6 +61,7 @@ def main():
         paper.sheets(tally, demo, work)
         numbers_agree.demo(tally, made, demo)
         report_page.report(tally, browser, demo, work, bless)
+        report_page.long(tally, browser, made, work)
         keep_readings(tally, readings, bless)
         keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)

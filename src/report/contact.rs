@@ -4,7 +4,7 @@
 //! text that the crate's own raster turns into `overview.png`. Left out: links,
 //! findings, and parts past the first `MOST`, which are counted.
 
-use super::picture::frame::{INK, stroke, words};
+use super::picture::frame::{INK, stroke};
 use super::picture::scene::Look;
 use super::picture::sheet::Link;
 use super::picture::svg::{Svg, line};
@@ -25,6 +25,11 @@ const MARGIN: f64 = 18.0;
 /// From one line of words to the next.
 const LINE: f64 = 16.0;
 const HEAD: f64 = 66.0;
+/// On white, what a page's style sheet says of the same classes.
+const STYLE: &str = "svg{font-size:11px;font-family:sans-serif}.small{font-size:10px}\
+    .word{fill:#333;stroke:#fff;stroke-width:3;stroke-linejoin:round;paint-order:stroke;text-anchor:middle}.start{text-anchor:start}.warn-word{fill:#8f2f14}\
+    .ink,.pin,.warn,.halo{fill:none}.ink,.pin{stroke:#333}.warn{stroke:#8f2f14}.halo{stroke:#fff}\
+    .reach{fill:none;stroke:#333;stroke-width:.6}";
 
 /// The picture as SVG, and its page: a picture pixel is a CSS pixel.
 pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
@@ -37,8 +42,7 @@ pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
     let width = (MARGIN + wide * columns as f64).max(480.0);
     let mut svg = Svg::new(width, HEAD + high * rows as f64 + MARGIN);
     let line_of = |svg: &mut Svg, at: Point, said: &str, size: &str, weight: &str| {
-        let [class, anchor, fill] = words("word", "start");
-        svg.text(at, said, &[class, anchor, fill, ("font-size", size), ("font-weight", weight)]);
+        svg.text(at, said, &[("class", "word start"), ("font-size", size), ("font-weight", weight)]);
     };
     line_of(&mut svg, point(MARGIN, 30.0), &shortened(&plain(&outcome.plan.title), width / 9.0), "19", "600");
     let mut about = tally::whole(outcome);
@@ -71,11 +75,7 @@ pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
     }
     let side = |pixels: f64| Length::inches(pixels / PIXELS_PER_INCH);
     let page = Size { width: side(svg.width()), height: side(svg.height()) };
-    let text = svg.finish("img", &format!("{}: {}", outcome.plan.title, tally::whole(outcome)));
-    // Words on a part stand out from what is under them; a page has a style sheet for that.
-    let halo =
-        "stroke=\"#fff\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\" class=\"word";
-    (text.replace("class=\"word", halo), page)
+    (svg.file(&format!("{}: {}", outcome.plan.title, tally::whole(outcome)), STYLE), page)
 }
 
 /// `fits`, or what is wrong at which scales, the worst first.

@@ -8,7 +8,7 @@
 //! Left out: text (letters are outlines by now), style sheets, scripts, links.
 
 use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool, hex};
-use crate::outline::number::{mm, short};
+use crate::outline::number::{mm, packed, short};
 use crate::outline::{Contour, Outline, Point, Segment, lettering, turned};
 use crate::units::{Length, Model};
 use std::f64::consts::FRAC_PI_2;
@@ -200,16 +200,7 @@ impl Pen {
     }
 
     fn push(&mut self, units: i64) {
-        // SVG does not ask for the nought before the stop.
-        let text = short(units as f64 / self.units, self.decimals);
-        match text
-            .strip_prefix("0.")
-            .map(|rest| ("", rest))
-            .or(text.strip_prefix("-0.").map(|rest| ("-", rest)))
-        {
-            Some((sign, rest)) => self.d.extend([sign, ".", rest]),
-            None => self.d.push_str(&text),
-        }
+        self.d.push_str(&packed(units as f64 / self.units, self.decimals));
     }
 }
 

@@ -1,6 +1,6 @@
 //! The placement guide: steps in order, each piece with where it goes, cautions where they belong.
 
-use super::{anchor, said};
+use super::{anchor, choose, said};
 use crate::flow::{Outcome, Piece, ScaleOutcome, Verdict};
 use crate::report::guide::{Does, Step, steps};
 use crate::report::whereabouts::Whereabouts;
@@ -25,7 +25,7 @@ pub fn guide(outcome: &Outcome, at: &ScaleOutcome) -> Option<Markup> {
                         b { (title(outcome, at, step)) }
                         ul {
                             @for alike in &step.pieces {
-                                li data-verdict=(alike[0].verdict.word()) { (entry(outcome, at, &parts, alike)) }
+                                li data-is=(choose::is(*alike)) { (entry(outcome, at, &parts, alike)) }
                             }
                         }
                         @for caution in &step.cautions { p.caution { b { "Mind: " } (caution) } }

@@ -11,10 +11,12 @@
 
 mod anchor;
 mod card;
+mod choose;
 mod findings;
 mod guide;
 mod overview;
 mod parts;
+mod share;
 mod sheets;
 mod turn;
 
@@ -61,11 +63,12 @@ pub fn html(outcome: &Outcome) -> String {
                     (cautions())
                 }
                 footer { p { "Lengths are millimetres at model size unless they say full size." } }
+                (share::marks(outcome))
                 (parts.turns.script())
             }
         }
     };
-    page.into_string()
+    share::shared(&page.into_string())
 }
 
 /// Everything at one scale.
@@ -87,6 +90,7 @@ fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Ma
             (parts.parts(outcome, index))
             @if let Some(guide) = guide { (guide) }
             @if !at.pieces.is_empty() { h3 id=(anchor::pieces(at.scale)) { "The pieces at " (name) } }
+            (choose::index(at))
             @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
             (sheets::sheets(outcome, at))
         }
@@ -193,9 +197,10 @@ mod tests {
         let page = html(&fixture::outcome());
         let pictures: Vec<&str> = page.split("<svg").skip(1).collect();
         assert!(pictures.len() >= 9, "{}", pictures.len());
-        for picture in pictures.iter().filter(|picture| picture.contains("role=\"img\"")) {
+        // What pictures share is shown nowhere by itself.
+        for picture in pictures.iter().filter(|picture| !picture.starts_with(" class=\"shared\"")) {
             let title = picture.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
-            let says = ["Fits its part", "too long: ", "past visor-edge: "];
+            let says = ["Fits its part", "too long: ", "past visor-edge: ", "2 fit, 1 to trim, 1 oversize"];
             assert!(says.iter().any(|verdict| title.contains(verdict)), "{title}");
         }
     }

@@ -7,20 +7,18 @@
 //! draws smooth edges and rounds off the last peak: the ring is on the true one.
 
 use super::clip;
-use super::flat::{hold, in_picture, label, overhang, sheet, unseen, with};
-use super::frame::{Frame, INK, PIN, stroke, words};
+use super::flat::{hold, in_picture, label, overhang, sheet, unseen};
+use super::frame::{Frame, HALO, INK, PIN, stroke};
 use super::svg::{self, Svg};
-use crate::flow::{Film, Film3, Piece, Plan, hex};
+use crate::flow::{Film, Film3, Make, Piece, Plan, hex};
 use crate::outline::number::short;
 use crate::outline::{Region, Vector, point};
-use crate::report::sentence::percent;
+use crate::report::sentence::{self, percent};
 use crate::units::Model;
 
 /// From paper to a deep blue-green: one hue, each step darker, so that it reads in grey too.
 pub const SHADES: [[u8; 3]; 5] =
     [[230, 238, 238], [185, 211, 212], [127, 176, 181], [63, 128, 137], [22, 78, 88]];
-/// Less than this is no strain worth a picture: a ten-thousandth.
-const NOTHING: f64 = 1e-4;
 /// Room for the scale under the field.
 const BELOW: f64 = 62.0;
 
@@ -30,12 +28,10 @@ pub fn steps(film: &Film) -> [[f64; 4]; 2] {
     [of(film.plain.stretch, film.softened.stretch), of(film.plain.squeeze, film.softened.squeeze)]
 }
 
-/// The field; `None` where the film neither stretches nor is squeezed.
+/// The field; `None` where all of it would be written as 0 %.
 pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     let film = &piece.fit.film;
-    let amounts = |&[most, least]: &[f64; 2]| [most - 1.0, 1.0 - least];
-    let worst = film.stretches.iter().flat_map(amounts).fold(0.0, f64::max);
-    if film.triangles.is_empty() || worst < NOTHING {
+    if film.triangles.is_empty() || sentence::unstrained(piece) {
         return None;
     }
     let steps = steps(plan.films.of(piece.make));
@@ -54,7 +50,8 @@ pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     svg.path(&svg::rings(&silhouette, |p| frame.at(p)), &stroke(INK, "0.6"));
     hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
     worst_place(&mut svg, piece, steps, frame);
-    scale(&mut svg, steps);
+    let below = point(0.0, svg.height() - BELOW);
+    svg.again_at(&scale_name(piece.make), below, Vector::new(1.0, 0.0));
     Some(svg.finish("img", title))
 }
 
@@ -103,7 +100,7 @@ fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame)
     let (_, k) = worst.fold((f64::NEG_INFINITY, 0), |a, b| if b.0 > a.0 { b } else { a });
     let corner = |n: usize| film.flat[film.triangles[k][n] as usize].to_vector();
     let at = frame.at(((corner(0) + corner(1) + corner(2)) / 3.0).to_point());
-    svg.circle(at, 6.0, &with(("class", "halo"), "none", "#fff", "3.5"));
+    svg.circle(at, 6.0, &stroke(HALO, "3.5"));
     svg.circle(at, 6.0, &stroke(PIN, "1.4"));
     let strain = &piece.fit.strain;
     let said = if strain.stretch_max / stretch > -strain.squeeze_max / squeeze {
@@ -117,31 +114,38 @@ fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame)
     label(svg, point(at.x, y), &said, "word");
 }
 
-/// Swatches with the ends of their steps, stretch over squeeze.
-fn scale(svg: &mut Svg, steps: [[f64; 4]; 2]) {
-    let (left, wide, high) = (70.0, 54.0, 10.0);
-    let top = svg.height() - BELOW + 20.0;
+fn scale_name(make: Make) -> String {
+    format!("scale-{}", make.word())
+}
+
+/// Swatches with the ends of their steps, stretch over squeeze: one for each film, which a page with such
+/// pictures must have.
+pub fn scale(plan: &Plan, make: Make) -> String {
+    let steps = steps(plan.films.of(make));
+    let mut svg = Svg::new(0.0, 0.0);
+    let (left, wide, high, top) = (70.0, 54.0, 10.0, 20.0);
     for (k, shade) in SHADES.into_iter().enumerate() {
         let x = left + wide * k as f64;
         let corners =
             [point(x, top), point(x + wide, top), point(x + wide, top + high), point(x, top + high)];
         let swatch = Region::<Model>::new(vec![corners.to_vec()]);
-        svg.path(&svg::rings(&swatch, |p| p), &with(("class", "swatch"), &hex(shade), "#888", "0.5"));
+        svg.path(&svg::rings(&swatch, |p| p), &[("class", "swatch"), ("fill", &hex(shade))]);
         if k == SHADES.len() - 1 {
-            overhang(svg, &swatch);
+            overhang(&mut svg, &swatch);
         }
     }
     for (words_at, said) in [(1.0, "as it is"), (3.0, "softened"), (4.5, "too far")] {
-        svg.text(point(left + wide * words_at, top - 4.0), said, &words("word small", "middle"));
+        svg.text(point(left + wide * words_at, top - 4.0), said, &[("class", "word small")]);
     }
     for (row, name) in ["stretch, %", "squeeze, %"].into_iter().enumerate() {
         let y = top + high + 12.0 * (row + 1) as f64;
-        svg.text(point(left - 10.0, y), name, &words("word small", "end"));
+        svg.text(point(left - 10.0, y), name, &[("class", "word small end")]);
         for (k, end) in steps[row].iter().enumerate() {
             let at = point(left + wide * (k + 1) as f64, y);
-            svg.text(at, &short(end * 100.0, 2), &words("word small", "middle"));
+            svg.text(at, &short(end * 100.0, 2), &[("class", "word small")]);
         }
     }
+    svg.group(&scale_name(make))
 }
 
 #[cfg(test)]
@@ -156,9 +160,11 @@ mod tests {
         let text = strain(&outcome.plan, &pieces[0], "no").unwrap();
         // sin(0.88)/0.88 − 1 = −12.4 % (Snyder, USGS PP 1395: hoop scale c/sin c of the polar layout).
         assert!(text.contains("worst: squeezed 12.4 %"), "{text}");
+        let scale = scale(&outcome.plan, pieces[0].make);
         for colour in SHADES.map(hex) {
-            assert!(text.contains(&colour), "{colour}");
+            assert!(scale.contains(&colour), "{colour}");
         }
+        assert!(text.contains(" href=\"#scale-decal\"") && scale.starts_with("<g id=\"scale-decal\">"));
         assert_eq!(strain(&outcome.plan, &pieces[2], "flat"), None);
     }
 
