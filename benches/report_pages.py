@@ -47,34 +47,48 @@ def marking(k, count):
     return f"  m{k}:\n    {rows[k % 5]}\n    make: decal\n"
 
 
+def spec(count):
+    return HEAD.format(count=count) + "".join(marking(k, count) for k in range(count))
+
+
+# The first paint as the browser has noted it.
+PAINT = """new Promise(done => { const look = () => { const [paint] =
+    performance.getEntriesByName('first-contentful-paint');
+    paint ? done(paint.startTime) : requestAnimationFrame(look); }; look(); })"""
+# From a link to a card near the end until it is drawn.
+JUMP = """new Promise(done => { const from = performance.now(), cards = document.querySelectorAll('.card');
+    location.hash = cards[cards.length * 19 / 20 | 0].id;
+    requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - from))); })"""
+
+
 def main():
     counts = [int(n) for n in sys.argv[1:]] or [1, 200, 2000]
-    print("| pieces | report.html | `make --dpi 60`, processor | first paint | loaded |\n|---|---|---|---|---|")
+    print("| pieces | report.html | `make --dpi 60`, processor | first paint | loaded | a link to a card |")
+    print("|---|---|---|---|---|---|")
     with tempfile.TemporaryDirectory() as folder:
         folder = Path(folder)
         browser = Browser(folder / "profile")
         for count in counts:
-            spec = folder / f"many-{count}.yaml"
-            spec.write_text(HEAD.format(count=count) + "".join(marking(k, count) for k in range(count)))
+            path = folder / f"many-{count}.yaml"
+            path.write_text(spec(count))
             before = resource.getrusage(resource.RUSAGE_CHILDREN)
             subprocess.run(
-                [ROOT / "target/release/markloft", "make", spec, "--dpi", "60", "--out", folder / "out"],
+                [ROOT / "target/release/markloft", "make", path, "--dpi", "60", "--out", folder / "out"],
                 check=True, stdout=subprocess.DEVNULL,
             )
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
-            html = folder / "out" / spec.stem / "report.html"
+            html = folder / "out" / path.stem / "report.html"
             page = browser.page(html)
-            paint = page.ask(
-                """new Promise(done => { const look = () => { const [paint] =
-                     performance.getEntriesByName('first-contentful-paint');
-                     paint ? done(paint.startTime) : requestAnimationFrame(look); }; look(); })"""
-            )
+            paint = page.ask(PAINT)
             load = page.ask("performance.getEntriesByType('navigation')[0].loadEventEnd")
+            times = [each / 1000 for each in (paint, load, page.ask(JUMP))]
             page.close()
             spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
             size = html.stat().st_size / 1e6
-            print(f"| {count} | {size:.2f} MB | {spent:.1f} s | {paint / 1000:.2f} s | {load / 1000:.2f} s |", flush=True)
+            seconds = " | ".join(f"{each:.2f} s" for each in times)
+            print(f"| {count} | {size:.2f} MB | {spent:.1f} s | {seconds} |", flush=True)
         browser.close()
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -5,7 +5,7 @@ use glam::DVec3;
 use markloft::batch::{self, Choice};
 use markloft::flow::{Fit, Outcome, View};
 use markloft::outline::region::distance_to_segment;
-use markloft::outline::{Point, Vector, point};
+use markloft::outline::{Point, point};
 use markloft::report::picture::camera::Camera;
 use markloft::report::picture::sheet::Link;
 use markloft::report::picture::whole::{LARGE, Occupied, Share};
@@ -45,19 +45,19 @@ fn edge(fit: &Fit<Model>) -> Vec<usize> {
     (0..fit.film.flat.len()).filter(|&k| outline.distance_to_edge(fit.film.flat[k]) < 1e-3).collect()
 }
 
-/// Path data of absolute moves, relative lines and closes, as rings.
+/// Path data of moves, lines and closes, as rings.
 fn read_path(d: &str) -> Vec<Vec<Point>> {
-    let ring = |ring: &str| {
-        let mut at = point(0.0, 0.0);
-        let step = |pair: &str| {
-            let spaced = pair.replace('-', " -");
-            let mut numbers = spaced.split_whitespace().map(|n| n.parse::<f64>().unwrap());
-            at += Vector::new(numbers.next().unwrap(), numbers.next().unwrap());
-            at
-        };
-        ring.trim_end_matches('z').split('l').map(step).collect()
-    };
-    d.split('M').skip(1).map(ring).collect()
+    use svgtypes::SimplePathSegment::{ClosePath, LineTo, MoveTo};
+    let mut lines: Vec<Vec<Point>> = Vec::new();
+    for segment in svgtypes::SimplifyingPathParser::from(d) {
+        match segment.unwrap() {
+            MoveTo { x, y } => lines.push(vec![point(x, y)]),
+            LineTo { x, y } => lines.last_mut().unwrap().push(point(x, y)),
+            ClosePath => {}
+            other => panic!("{other:?}"),
+        }
+    }
+    lines
 }
 
 #[test]
@@ -169,4 +169,30 @@ fn a_failure_names_its_exit_code() {
     assert!(run(&["make", "bad.yaml"]).ends_with("exit code 2: the spec or the call is wrong\n"));
     assert!(run(&["make", "none.yaml"]).ends_with("exit code 3: a file could not be read or written\n"));
     assert!(!run(&["make", "bad.yaml", "--format", "json-lines"]).contains("exit code"));
+}
+
+#[test]
+fn a_card_shows_its_relief_cuts_by_number_and_what_happens_at_the_seam() {
+    let plan = batch::load(concat!(env!("CARGO_MANIFEST_DIR"), "/specs/relief.yaml")).unwrap();
+    let choice = Choice { only: vec!["crown".into(), "lamp-belt".into()], ..Choice::default() };
+    let outcome = batch::work_out(plan, &choice).unwrap();
+    let page = markloft::report::html(&outcome);
+    let (mut cut, mut joined) = (0, 0);
+    for piece in &outcome.scales[0].pieces {
+        let start = page.find(&format!("<article class=\"card\" id=\"p-1-12-{}\"", piece.number)).unwrap();
+        let card = page[start..].split("</article>").next().unwrap();
+        let flat = card.split("</svg>").next().unwrap();
+        if let Some(relief) = &piece.fit.relief {
+            cut += 1;
+            assert!(card.contains("<dt>Relief cuts</dt>"), "{card}");
+            for cut in &relief.cuts {
+                assert!(flat.contains(&format!(">{}</text>", cut.number)), "cut {}: {flat}", cut.number);
+            }
+        }
+        if piece.fit.seam.is_some() {
+            joined += 1;
+            assert!(card.contains("<dt>At the seam</dt>"), "{card}");
+        }
+    }
+    assert!(cut >= 2 && joined >= 1, "{cut} {joined}");
 }

@@ -17,6 +17,7 @@ import font_outlines
 import numbers_agree
 import paper
 import report_page
+import terminal
 import true_size
 from browser import Browser
 from tally import Tally
@@ -60,7 +61,9 @@ def main():
         true_size.sheets(tally, browser, demo, work)
         paper.sheets(tally, demo, work)
         numbers_agree.demo(tally, made, demo)
+        terminal.table(tally)
         report_page.report(tally, browser, demo, work, bless)
+        report_page.long(tally, browser, made, work)
         keep_readings(tally, readings, bless)
         keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)

@@ -4,10 +4,14 @@ import json
 import re
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import true_size
 from PIL import Image
+
+sys.path.append("benches")
+import report_pages  # noqa: E402
 
 # CSS px; 320 is the width that WCAG 2.2, 1.4.10 (reflow) asks for.
 WIDTHS = (320, 360, 800, 1600)
@@ -33,6 +37,45 @@ def report(tally, browser, demo, work, bless):
     accessible(tally, page, work)
     page.close()
     unscripted(tally, browser, html)
+
+
+def long(tally, browser, made, work):
+    """200 pieces: small and soon there, and what is asked for is found, without script too."""
+    spec = work / "many.yaml"
+    spec.write_text(report_pages.spec(200))
+    home = made.spec(spec, 60)
+    html = home / "report.html"
+    size = html.stat().st_size / 1e6
+    tally.check("a report of 200 pieces has under 6 MB", size < 6, f"{size:.2f} MB")
+    paints = []
+    for _ in range(3):
+        page = browser.page(html)
+        paints.append(page.ask(report_pages.PAINT))
+        page.close()
+    tally.check("Chromium: 200 pieces are painted in under 1 s", min(paints) < 1000, f"{min(paints):.0f} ms")
+    page = browser.page(html)
+    page.call("Emulation.setScriptExecutionDisabled", value=True)
+    page.reload()
+    page.call("Emulation.setScriptExecutionDisabled", value=False)
+    pieces = json.loads((home / "report.json").read_text())["scales"][0]["pieces"]
+    shown = "[...document.querySelectorAll('.card')].filter(card => card.offsetParent).map(card => +card.id.split('-').pop())"
+    wrong = []
+    for choice, holds in (
+        ("found", lambda piece: piece["findings"]), ("trim", lambda piece: piece["verdict"] == "trim"),
+        ("all", lambda piece: True),
+    ):
+        page.ask(f"document.getElementById('show-{choice}').checked = true")
+        wanted = [piece["number"] for piece in pieces if holds(piece)]
+        if page.ask(shown) != wanted:
+            wrong.append(choice)
+    tally.check("Chromium: the cards that are chosen are shown, no others", not wrong, ", ".join(wrong))
+    page.ask("document.getElementById('show-trim').checked = true; location.hash = '#p-1-48-150'")
+    found = page.ask(shown)
+    tally.check("Chromium: a link shows its card whatever is chosen", 150 in found, found)
+    page.ask("document.getElementById('show-all').checked = true")
+    numbers = page.ask("document.querySelectorAll('.index a').length")
+    tally.check("Chromium: an index leads to every card", numbers == len(pieces), numbers)
+    page.close()
 
 
 def linked(tally, page):
@@ -84,7 +127,7 @@ def turned(tally, page):
 
 
 def unscripted(tally, browser, html):
-    """Without script no button is shown that does nothing, and the pictures are there."""
+    """Without script, or without WebGL, no button is shown that does nothing, and the pictures are there."""
     page = browser.page(html)
     page.call("Emulation.setScriptExecutionDisabled", value=True)
     page.reload()
@@ -93,8 +136,13 @@ def unscripted(tally, browser, html):
         """[[...document.querySelectorAll('button')].filter(b => b.offsetParent).length,
             document.querySelectorAll('.large svg').length]"""
     )
-    page.close()
     tally.check("Chromium: without script the still pictures are there, and no button", found[0] == 0 and found[1] > 0, found)
+    page.call("Page.addScriptToEvaluateOnNewDocument", source="HTMLCanvasElement.prototype.getContext = () => null")
+    page.reload()
+    buttons = page.ask("[...document.querySelectorAll('button')].filter(b => b.offsetParent).length")
+    stills = page.ask("document.querySelectorAll('.large svg').length")
+    tally.check("Chromium: the same without WebGL", buttons == 0 and stills > 0, [buttons, stills])
+    page.close()
 
 
 def approved(tally, page, work, bless):

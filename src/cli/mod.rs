@@ -36,13 +36,13 @@ enum Exit {
 }
 
 impl Exit {
-    /// What the code says, for those who see it.
-    const fn words(self) -> &'static str {
+    /// What a failure's code says, for those who see it.
+    const fn words(self) -> Option<&'static str> {
         match self {
-            Self::Done => "done",
-            Self::Found => "something of severity error was found",
-            Self::Wrong => "the spec or the call is wrong",
-            Self::File => "a file could not be read or written",
+            Self::Done => None,
+            Self::Found => Some("something of severity error was found"),
+            Self::Wrong => Some("the spec or the call is wrong"),
+            Self::File => Some("a file could not be read or written"),
         }
     }
 }
@@ -95,8 +95,8 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Schema { shared } => shell::schema(&terminal, shared),
         Command::Explain { code } => explain::explain(&terminal, code.as_deref()),
     };
-    if to_people && exit != Exit::Done {
-        terminal.err(&format!("exit code {}: {}\n", exit as u8, exit.words()));
+    if let Some(words) = exit.words().filter(|_| to_people) {
+        terminal.err(&format!("exit code {}: {words}\n", exit as u8));
     }
     exit as u8
 }

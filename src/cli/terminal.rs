@@ -2,8 +2,8 @@
 
 use std::io::{self, IsTerminal, Write};
 
-/// Narrower than this no table can be read; wider ones are given no more.
-const WIDTHS: std::ops::RangeInclusive<usize> = 60..=160;
+/// Narrower than this nothing can be read; wider ones are given no more.
+const WIDTHS: std::ops::RangeInclusive<usize> = 40..=160;
 
 /// Where no terminal tells its width.
 const PIPE_WIDTH: usize = 100;

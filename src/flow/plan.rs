@@ -62,9 +62,13 @@ impl Colour {
 
     /// `#rrggbb`.
     pub fn hex(&self) -> String {
-        let [r, g, b] = self.rgb;
-        format!("#{r:02x}{g:02x}{b:02x}")
+        hex(self.rgb)
     }
+}
+
+/// `#rrggbb`.
+pub fn hex([r, g, b]: [u8; 3]) -> String {
+    format!("#{r:02x}{g:02x}{b:02x}")
 }
 
 /// What a marking goes on.

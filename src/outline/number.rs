@@ -10,6 +10,16 @@ pub fn short(value: f64, decimals: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text }
 }
 
+/// The same for path data, which does not ask for the nought before the stop.
+pub fn packed(value: f64, decimals: usize) -> String {
+    let text = short(value, decimals);
+    match (text.strip_prefix("0."), text.strip_prefix("-0.")) {
+        (Some(rest), _) => format!(".{rest}"),
+        (_, Some(rest)) => format!("-.{rest}"),
+        _ => text,
+    }
+}
+
 /// Millimetres in a file that a machine reads: four places, a tenth of a micrometre.
 pub fn mm(value: f64) -> String {
     short(value, 4)
@@ -32,6 +42,7 @@ mod tests {
         assert_eq!(short(-0.00001, 4), "0");
         assert_eq!(short(120.0, 0), "120");
         assert_eq!(short(9.52500001, 4), "9.525");
+        assert_eq!([packed(0.25, 1), packed(-0.5, 1), packed(-10.04, 1)], [".2", "-.5", "-10"]);
         assert!(rounded(-1e-9, 4).is_sign_positive());
     }
 }

@@ -20,6 +20,8 @@ use std::collections::BTreeMap;
 
 /// Outlines miss their curves by no more than this share of the piece.
 const UNSEEN: f64 = 1.0 / 600.0;
+/// Or, seen with its part, by this share of that: two pixels where it is brought as near as it goes.
+const SPECK: f64 = 1.0 / 3000.0;
 /// A coarse cell turns by no more than this, radians: its chord is 0.3 % of the radius off.
 const TURN: f64 = 0.16;
 /// And there are no more of them along a side.
@@ -37,11 +39,12 @@ pub enum Fineness {
 /// A part with all that lies on it.
 pub fn body(of: &Occupied, fineness: Fineness) -> Body {
     let part = of.part.0;
-    Body {
-        name: of.plan.parts[part].name.clone(),
-        plastic: plastic(&Solid::of(&of.at.parts[part].shape).enlarged(of.at.scale.ratio())),
-        films: of.spots.iter().filter_map(|spot| laid(of.plan, spot, fineness)).collect(),
-    }
+    let plastic = plastic(&Solid::of(&of.at.parts[part].shape).enlarged(of.at.scale.ratio()));
+    // Films are looked at with the part that they lie on: small ones need no more of their outline.
+    let size = plastic.points.iter().map(|p| p.abs().max_element()).fold(0.0, f64::max);
+    let least = if fineness == Fineness::Coarse { size * SPECK } else { 0.0 };
+    let films = of.spots.iter().filter_map(|spot| laid(of.plan, spot, fineness, least)).collect();
+    Body { name: of.plan.parts[part].name.clone(), plastic, films }
 }
 
 fn plastic(solid: &Solid) -> Skin {
@@ -73,8 +76,8 @@ fn plastic(solid: &Solid) -> Skin {
     skin
 }
 
-/// One spot's film; `None` where it has no area.
-fn laid(plan: &Plan, spot: &Spot, fineness: Fineness) -> Option<flow::Laid> {
+/// One spot's film, its outline off by `least` or more; `None` where it has no area.
+fn laid(plan: &Plan, spot: &Spot, fineness: Fineness, least: f64) -> Option<flow::Laid> {
     let piece = spot.first();
     let film = &piece.fit.film;
     let laid = Laid::new(film)?;
@@ -90,6 +93,7 @@ fn laid(plan: &Plan, spot: &Spot, fineness: Fineness) -> Option<flow::Laid> {
     };
     let box_ = piece.fit.artwork.silhouette.bounds();
     let unseen = box_.width().max(box_.height()).max(1e-6) * UNSEEN;
+    let unseen = unseen.max(least);
     let skin = |area: &flow::Area<Model>| {
         let (points, triangles) = cut(&area.outline.flattened(unseen).cleaned(), &cells, unseen);
         let landed: Vec<_> = points.iter().map(|&p| laid.land(p)).collect();

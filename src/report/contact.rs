@@ -4,17 +4,16 @@
 //! text that the crate's own raster turns into `overview.png`. Left out: links,
 //! findings, and parts past the first `MOST`, which are counted.
 
-use super::html::changes;
-use super::picture::frame::{INK, stroke, words};
+use super::picture::frame::{INK, stroke};
 use super::picture::scene::Look;
 use super::picture::sheet::Link;
 use super::picture::svg::{Svg, line};
 use super::picture::whole::{Occupied, Share};
 use super::tally;
 use super::text::{count, plain};
-use crate::flow::Outcome;
+use crate::flow::{MarkingId, Outcome, ScaleOutcome, Verdict};
 use crate::outline::{Point, point};
-use crate::units::{Length, Model, PIXELS_PER_INCH, Size};
+use crate::units::{Length, Model, PIXELS_PER_INCH, Scale, Size};
 
 /// Parts shown, and markings named under each.
 const MOST: usize = 24;
@@ -26,6 +25,11 @@ const MARGIN: f64 = 18.0;
 /// From one line of words to the next.
 const LINE: f64 = 16.0;
 const HEAD: f64 = 66.0;
+/// On white, what a page's style sheet says of the same classes.
+const STYLE: &str = "svg{font-size:11px;font-family:sans-serif}.small{font-size:10px}\
+    .word{fill:#333;stroke:#fff;stroke-width:3;stroke-linejoin:round;paint-order:stroke;text-anchor:middle}.start{text-anchor:start}.warn-word{fill:#8f2f14}\
+    .ink,.pin,.warn,.halo{fill:none}.ink,.pin{stroke:#333}.warn{stroke:#8f2f14}.halo{stroke:#fff}\
+    .reach{fill:none;stroke:#333;stroke-width:.6}";
 
 /// The picture as SVG, and its page: a picture pixel is a CSS pixel.
 pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
@@ -38,8 +42,7 @@ pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
     let width = (MARGIN + wide * columns as f64).max(480.0);
     let mut svg = Svg::new(width, HEAD + high * rows as f64 + MARGIN);
     let line_of = |svg: &mut Svg, at: Point, said: &str, size: &str, weight: &str| {
-        let [class, anchor, fill] = words("word", "start");
-        svg.text(at, said, &[class, anchor, fill, ("font-size", size), ("font-weight", weight)]);
+        svg.text(at, said, &[("class", "word start"), ("font-size", size), ("font-weight", weight)]);
     };
     line_of(&mut svg, point(MARGIN, 30.0), &shortened(&plain(&outcome.plan.title), width / 9.0), "19", "600");
     let mut about = tally::whole(outcome);
@@ -72,30 +75,28 @@ pub fn contact(outcome: &Outcome) -> (String, Size<Model>) {
     }
     let side = |pixels: f64| Length::inches(pixels / PIXELS_PER_INCH);
     let page = Size { width: side(svg.width()), height: side(svg.height()) };
-    let text = svg.finish("img", &format!("{}: {}", outcome.plan.title, tally::whole(outcome)));
-    // Words on a part stand out from what is under them; a page has a style sheet for that.
-    let halo =
-        "stroke=\"#fff\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\" class=\"word";
-    (text.replace("class=\"word", halo), page)
+    (svg.file(&format!("{}: {}", outcome.plan.title, tally::whole(outcome)), STYLE), page)
 }
 
-/// `fits`, or what is wrong at which scale.
-fn verdicts(outcome: &Outcome, marking: crate::flow::MarkingId) -> String {
-    let pieces = outcome.scales.iter().flat_map(|at| &at.pieces).filter(|piece| piece.marking == marking);
-    let worst = pieces.map(|piece| piece.verdict).max();
-    match worst {
-        None => "not made".to_owned(),
-        Some(crate::flow::Verdict::Fits) => "fits".to_owned(),
-        Some(worst) if outcome.scales.len() == 1 => worst.word().to_owned(),
-        Some(worst) => {
-            let said = changes(outcome, marking);
-            let clauses: Vec<&str> = said
-                .split("; ")
-                .filter(|said| said.starts_with("to trim") || said.starts_with("oversize"))
-                .collect();
-            if clauses.is_empty() { worst.word().to_owned() } else { clauses.join(", ") }
+/// `fits`, or what is wrong at which scales, the worst first.
+fn verdicts(outcome: &Outcome, marking: MarkingId) -> String {
+    let worst = |at: &ScaleOutcome| {
+        let own = at.pieces.iter().filter(|piece| piece.marking == marking);
+        own.map(|piece| piece.verdict).max().map(|verdict| (verdict, at.scale))
+    };
+    let worst: Vec<(Verdict, Scale)> = outcome.scales.iter().filter_map(worst).collect();
+    let said = |verdict: Verdict| {
+        let at: Vec<String> =
+            worst.iter().filter(|each| each.0 == verdict).map(|each| each.1.to_string()).collect();
+        match (verdict, at.len()) {
+            (_, 0) => None,
+            (verdict, all) if all == worst.len() => Some(verdict.word().to_owned()),
+            (Verdict::Fits, _) => None,
+            (verdict, _) => Some(format!("{} at {}", verdict.word(), at.join(" and "))),
         }
-    }
+    };
+    let all = [Verdict::Oversize, Verdict::Trim, Verdict::Fits].into_iter().filter_map(said);
+    if worst.is_empty() { "not made".to_owned() } else { all.collect::<Vec<_>>().join(", ") }
 }
 
 /// About `most` letters, an ellipsis where something is left out.
@@ -125,5 +126,22 @@ mod tests {
         }
         // Two columns of 300 px and three margins of 18; 96 px are an inch.
         assert!((page.width.to_inches() * 96.0 - 654.0).abs() < 1e-9);
+    }
+    #[test]
+    fn the_worst_verdict_is_told_first_with_its_scales() {
+        let mut outcome = fixture::three_scales();
+        // 1/72, 1/48, 1/32: the stripe is to be trimmed at each.
+        let said = |outcome: &Outcome| verdicts(outcome, MarkingId(1));
+        assert_eq!(said(&outcome), "trim");
+        outcome.scales[0].pieces[1].verdict = Verdict::Oversize;
+        assert_eq!(said(&outcome), "oversize at 1/72, trim at 1/48 and 1/32");
+        outcome.scales[1].pieces[1].verdict = Verdict::Fits;
+        outcome.scales[2].pieces[1].verdict = Verdict::Fits;
+        assert_eq!(said(&outcome), "oversize at 1/72");
+        // Made at one scale only: what it is there.
+        outcome.scales.iter_mut().skip(1).for_each(|at| at.pieces.clear());
+        assert_eq!(said(&outcome), "oversize");
+        outcome.scales.clear();
+        assert_eq!(said(&outcome), "not made");
     }
 }

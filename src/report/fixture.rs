@@ -432,18 +432,17 @@ fn sheet(pieces: &[Piece]) -> Sheet {
     }
 }
 
-/// Every line of path data made of an absolute move, relative lines and a close.
+/// Every line of path data made of moves, lines and closes.
 pub fn read_path(d: &str) -> Vec<Vec<Point>> {
-    let line = |line: &str| {
-        let mut at = point(0.0, 0.0);
-        let pair = |pair: &str| {
-            // A minus also begins a number.
-            let spaced = pair.replace('-', " -");
-            let mut numbers = spaced.split_whitespace().map(|number| number.parse::<f64>().unwrap());
-            at += crate::outline::Vector::new(numbers.next().unwrap(), numbers.next().unwrap());
-            at
-        };
-        line.trim_end_matches('z').split('l').map(pair).collect()
-    };
-    d.split('M').skip(1).map(line).collect()
+    use svgtypes::SimplePathSegment::{ClosePath, LineTo, MoveTo};
+    let mut lines: Vec<Vec<Point>> = Vec::new();
+    for segment in svgtypes::SimplifyingPathParser::from(d) {
+        match segment.unwrap() {
+            MoveTo { x, y } => lines.push(vec![point(x, y)]),
+            LineTo { x, y } => lines.last_mut().unwrap().push(point(x, y)),
+            ClosePath => {}
+            other => panic!("{other:?}"),
+        }
+    }
+    lines
 }

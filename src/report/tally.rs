@@ -20,22 +20,21 @@ fn line(scales: &[&ScaleOutcome]) -> String {
     if sheets > 0 {
         text += &format!(" on {}", count(sheets, "sheet"));
     }
-    let verdicts: Vec<String> =
-        [(Verdict::Fits, "fit"), (Verdict::Trim, "to trim"), (Verdict::Oversize, "oversize")]
-            .into_iter()
-            .map(|(verdict, words)| (with_verdict(scales, verdict), words))
-            .filter(|&(number, _)| number > 0)
-            .map(|(number, words)| format!("{number} {words}"))
-            .collect();
+    let verdicts = verdicts(scales.iter().flat_map(|s| &s.pieces));
     if !verdicts.is_empty() {
-        text += &format!(": {}", verdicts.join(", "));
+        text += &format!(": {verdicts}");
     }
     format!("{text}; {}", findings(scales))
 }
 
-fn with_verdict(scales: &[&ScaleOutcome], verdict: Verdict) -> usize {
-    let in_scale = |s: &&ScaleOutcome| s.pieces.iter().filter(|piece| piece.verdict == verdict).count();
-    scales.iter().map(in_scale).sum()
+/// `6 fit, 2 to trim, 1 oversize`; nothing for no pieces.
+pub fn verdicts<'a>(pieces: impl Iterator<Item = &'a Piece> + Clone) -> String {
+    let all = [(Verdict::Fits, "fit"), (Verdict::Trim, "to trim"), (Verdict::Oversize, "oversize")];
+    let counted =
+        all.map(|(verdict, words)| (pieces.clone().filter(|p| p.verdict == verdict).count(), words));
+    let said =
+        counted.iter().filter(|(number, _)| *number > 0).map(|(number, words)| format!("{number} {words}"));
+    said.collect::<Vec<_>>().join(", ")
 }
 
 fn findings(scales: &[&ScaleOutcome]) -> String {

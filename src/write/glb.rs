@@ -8,7 +8,7 @@
 //!
 //! Left out: pictures, cameras, animation, extensions.
 
-use crate::flow::{Body, Skin};
+use crate::flow::{Body, Skin, hex};
 use crate::outline::lettering::clean;
 use glam::DVec3;
 use serde_json::{Value, json};
@@ -161,8 +161,7 @@ impl File {
         if let Some(known) = self.paints.iter().position(|paint| *paint == rgb) {
             return known + 1;
         }
-        let [r, g, b] = rgb;
-        self.materials.push(material(&format!("#{r:02x}{g:02x}{b:02x}"), rgb));
+        self.materials.push(material(&hex(rgb), rgb));
         self.paints.push(rgb);
         self.paints.len()
     }

@@ -7,8 +7,8 @@
 //!
 //! Left out: text (letters are outlines by now), style sheets, scripts, links.
 
-use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool};
-use crate::outline::number::{mm, short};
+use crate::flow::{Item, Job, Layer, Purpose, Sheet, Stroke, Tool, hex};
+use crate::outline::number::{mm, packed, short};
 use crate::outline::{Contour, Outline, Point, Segment, lettering, turned};
 use crate::units::{Length, Model};
 use std::f64::consts::FRAC_PI_2;
@@ -200,23 +200,10 @@ impl Pen {
     }
 
     fn push(&mut self, units: i64) {
-        // SVG does not ask for the nought before the stop.
-        let text = short(units as f64 / self.units, self.decimals);
-        match text
-            .strip_prefix("0.")
-            .map(|rest| ("", rest))
-            .or(text.strip_prefix("-0.").map(|rest| ("-", rest)))
-        {
-            Some((sign, rest)) => self.d.extend([sign, ".", rest]),
-            None => self.d.push_str(&text),
-        }
+        self.d.push_str(&packed(units as f64 / self.units, self.decimals));
     }
 }
 
 fn stroked(rgb: [u8; 3], width: Length<Model>) -> Path {
     Path::new().set("fill", "none").set("stroke", hex(rgb)).set("stroke-width", short(width.to_mm(), 3))
-}
-
-fn hex([r, g, b]: [u8; 3]) -> String {
-    format!("#{r:02x}{g:02x}{b:02x}")
 }

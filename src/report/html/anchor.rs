@@ -13,6 +13,16 @@ pub fn piece(scale: Scale, number: u32) -> String {
     format!("p-{}-{number}", scale.folder())
 }
 
+/// `a-1-48`: all pieces.
+pub fn pieces(scale: Scale) -> String {
+    format!("a-{}", scale.folder())
+}
+
+/// `f-1-48`: all sheets.
+pub fn sheets(scale: Scale) -> String {
+    format!("f-{}", scale.folder())
+}
+
 /// `f-1-48-2`: the second sheet. By its place in the list, for its name is not ours to trust.
 pub fn sheet(scale: Scale, index: usize) -> String {
     format!("f-{}-{}", scale.folder(), index + 1)

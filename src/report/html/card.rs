@@ -1,7 +1,7 @@
 //! One piece, or several copies of it: verdict, pictures, numbers, findings.
 
 use super::overview::badge;
-use super::{anchor, findings, said};
+use super::{anchor, choose, findings, said};
 use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome};
 use crate::outline::number::short;
 use crate::report::picture::camera::best_straight;
@@ -25,7 +25,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTree
     let marking = &outcome.plan.markings[piece.marking.0];
     let says = sentence::verdict(outcome, at.scale, piece);
     html! {
-        article.card id=(anchor::piece(at.scale, piece.number)) {
+        article.card id=(anchor::piece(at.scale, piece.number)) data-is=(choose::is(alike)) {
             div.words {
                 @for copy in copies { span id=(anchor::piece(at.scale, copy.number)) {} }
                 h4 { (said(&marking.name)) " " (badge(piece.verdict)) }

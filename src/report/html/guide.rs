@@ -1,36 +1,40 @@
 //! The placement guide: steps in order, each piece with where it goes, cautions where they belong.
 
-use super::{anchor, said};
+use super::{anchor, choose, said};
 use crate::flow::{Outcome, Piece, ScaleOutcome, Verdict};
 use crate::report::guide::{Does, Step, steps};
 use crate::report::whereabouts::Whereabouts;
 use crate::report::{sentence, tally};
 use maud::{Markup, html};
 
-pub fn guide(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
+/// `None` where there is nothing to do.
+pub fn guide(outcome: &Outcome, at: &ScaleOutcome) -> Option<Markup> {
     let parts: Vec<Whereabouts> = (0..at.parts.len()).map(|k| Whereabouts::new(at, k)).collect();
     let steps = steps(outcome, at);
-    html! {
-        @if !steps.is_empty() {
-            section.guide id=(anchor::guide(at.scale)) {
-                h3 { "Order of work at " (at.scale.to_string()) }
-                p.which {
-                    "Left and right are the part's own: stand behind it and look forward. Lengths are measured \
-                     straight, as a rule or caliper does, not over the curve. The hold mark is the cross on the \
-                     flat piece; it goes down first."
-                }
-                ol {
-                    @for step in &steps {
-                        li {
-                            b { (title(outcome, at, step)) }
-                            ul { @for alike in &step.pieces { li { (entry(outcome, at, &parts, alike)) } } }
-                            @for caution in &step.cautions { p.caution { b { "Mind: " } (caution) } }
+    let whole = html! {
+        section.guide id=(anchor::guide(at.scale)) {
+            h3 { "Order of work at " (at.scale.to_string()) }
+            p.which {
+                "Left and right are the part's own: stand behind it and look forward. Lengths are measured \
+                 straight, as a rule or caliper does, not over the curve. The hold mark is the cross on the \
+                 flat piece; it goes down first."
+            }
+            ol {
+                @for step in &steps {
+                    li {
+                        b { (title(outcome, at, step)) }
+                        ul {
+                            @for alike in &step.pieces {
+                                li data-is=(choose::is(*alike)) { (entry(outcome, at, &parts, alike)) }
+                            }
                         }
+                        @for caution in &step.cautions { p.caution { b { "Mind: " } (caution) } }
                     }
                 }
             }
         }
-    }
+    };
+    (!steps.is_empty()).then_some(whole)
 }
 
 fn title(outcome: &Outcome, at: &ScaleOutcome, step: &Step) -> Markup {
@@ -61,7 +65,7 @@ fn entry(outcome: &Outcome, at: &ScaleOutcome, parts: &[Whereabouts], alike: &[P
             (tally::numbers(alike)) " " (said(&marking.name))
             @if let Some(section) = piece.section { " " (section.letter()) }
         }
-        " on " (said(&outcome.plan.parts[piece.part.0].name))
+        " on " a href={ "#" (anchor::part(at.scale, piece.part)) } { (said(&outcome.plan.parts[piece.part.0].name)) }
         @if alike.len() > 1 { " (" (alike.len()) " copies, each to a part of its own)" }
         ". "
         @if let Some(relief) = &piece.fit.relief { "First cut the " (sentence::cuts(relief)) ". " }

@@ -11,14 +11,14 @@
 
 mod anchor;
 mod card;
+mod choose;
 mod findings;
 mod guide;
 mod overview;
 mod parts;
+mod share;
 mod sheets;
 mod turn;
-
-pub use overview::changes;
 
 use super::tally;
 use super::text::plain;
@@ -63,25 +63,34 @@ pub fn html(outcome: &Outcome) -> String {
                     (cautions())
                 }
                 footer { p { "Lengths are millimetres at model size unless they say full size." } }
+                (share::marks(outcome))
                 (parts.turns.script())
             }
         }
     };
-    page.into_string()
+    share::shared(&page.into_string())
 }
 
 /// Everything at one scale.
 fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Markup {
     let name = at.scale.to_string();
     let homes = parts.homes(index);
+    let guide = guide::guide(outcome, at);
     html! {
         section.scale id=(anchor::scale(at.scale)) {
             h2 { "At " (name) }
             p.tally { (tally::scale(at)) "." }
+            nav aria-label={ "What there is at " (name) } {
+                @for (part, of) in parts.named(index) { a href={ "#" (anchor::part(at.scale, part)) } { (said(of)) } }
+                @if guide.is_some() { a href={ "#" (anchor::guide(at.scale)) } { "Order of work" } }
+                @if !at.pieces.is_empty() { a href={ "#" (anchor::pieces(at.scale)) } { "Pieces" } }
+                @if !at.sheets.is_empty() { a href={ "#" (anchor::sheets(at.scale)) } { "Sheets" } }
+            }
             (findings::list(&at.findings))
             (parts.parts(outcome, index))
-            (guide::guide(outcome, at))
-            @if !at.pieces.is_empty() { h3 { "The pieces at " (name) } }
+            @if let Some(guide) = guide { (guide) }
+            @if !at.pieces.is_empty() { h3 id=(anchor::pieces(at.scale)) { "The pieces at " (name) } }
+            (choose::index(at))
             @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
             (sheets::sheets(outcome, at))
         }
@@ -188,9 +197,10 @@ mod tests {
         let page = html(&fixture::outcome());
         let pictures: Vec<&str> = page.split("<svg").skip(1).collect();
         assert!(pictures.len() >= 9, "{}", pictures.len());
-        for picture in pictures.iter().filter(|picture| picture.contains("role=\"img\"")) {
+        // What pictures share is shown nowhere by itself.
+        for picture in pictures.iter().filter(|picture| !picture.starts_with(" class=\"shared\"")) {
             let title = picture.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
-            let says = ["Fits its part", "too long: ", "past visor-edge: "];
+            let says = ["Fits its part", "too long: ", "past visor-edge: ", "2 fit, 1 to trim, 1 oversize"];
             assert!(says.iter().any(|verdict| title.contains(verdict)), "{title}");
         }
     }

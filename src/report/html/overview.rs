@@ -1,6 +1,6 @@
 //! Every marking across the scales: a verdict in each cell that leads to its card.
 
-use super::{anchor, said};
+use super::{anchor, choose, said};
 use crate::flow::{Code, Lies, Make, MarkingId, Outcome, Piece, ScaleOutcome, Verdict};
 use maud::{Markup, html};
 
@@ -9,6 +9,7 @@ pub fn overview(outcome: &Outcome) -> Markup {
     html! {
         section #overview {
             h2 { "Across scales" }
+            (choose::choices(outcome))
             p.which #overview-says { "Is each piece the right size for its part, and does it lie down?" }
             div.scroll tabindex="0" role="region" aria-labelledby="overview-says" {
                 table.across aria-describedby="overview-says" {
@@ -21,7 +22,7 @@ pub fn overview(outcome: &Outcome) -> Markup {
                     }
                     tbody {
                         @for marking in (0..outcome.plan.markings.len()).map(MarkingId) {
-                            tr {
+                            tr data-is=(choose::is(outcome.scales.iter().flat_map(|at| worsts(at, marking)))) {
                                 th scope="row" { (said(&outcome.plan.markings[marking.0].name)) }
                                 @for at in &outcome.scales { td { (cell(at, marking)) } }
                                 @if several { td.changes { (changes(outcome, marking)) } }
@@ -79,7 +80,7 @@ fn troubles(piece: &Piece) -> Vec<&'static str> {
 }
 
 /// Words that hold at some scales and not at others: `to trim at 1/48; mask at 1/72`.
-pub fn changes(outcome: &Outcome, marking: MarkingId) -> String {
+fn changes(outcome: &Outcome, marking: MarkingId) -> String {
     let mut words: Vec<&'static str> = Vec::new();
     let at_scale: Vec<Vec<&'static str>> =
         outcome.scales.iter().map(|at| worsts(at, marking).into_iter().flat_map(about).collect()).collect();

@@ -1,19 +1,23 @@
 //! The parts with everything that lies on them, from a corner and from the sides where film is seen.
 
 use super::turn::Turns;
-use super::{anchor, said};
-use crate::flow::{Outcome, ScaleOutcome, View};
+use super::{anchor, choose, said};
+use crate::flow::{Outcome, PartId, ScaleOutcome, View};
 use crate::report::picture::camera::Camera;
 use crate::report::picture::sheet::Link;
 use crate::report::picture::whole::{LARGE, Occupied, SMALL, Share, Spot};
 use crate::report::sentence;
-use crate::report::text::plain;
+use crate::report::tally;
+use crate::report::text::{count, plain};
 use maud::{Markup, PreEscaped, html};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The straight views a modeller is shown, where there is film to see; from below and behind only what none
 /// of these shows.
 const VIEWS: [View; 4] = [View::Left, View::Right, View::Top, View::Front];
+
+/// A picture's text says each verdict of up to so many places: nobody listens to hundreds.
+const SAID: usize = 12;
 
 /// The parts of a whole page.
 pub struct Page<'a> {
@@ -33,6 +37,11 @@ impl<'a> Page<'a> {
     pub fn homes(&self, scale: usize) -> BTreeMap<u32, u32> {
         let all = self.each[scale].iter().flat_map(|part| &part.spots);
         all.flat_map(|spot| spot.pieces.iter().map(|piece| (piece.number, spot.first().number))).collect()
+    }
+
+    /// The parts that something lies on at a scale, with their names.
+    pub fn named(&self, scale: usize) -> impl Iterator<Item = (PartId, &'a str)> {
+        self.each[scale].iter().map(|each| (each.part, &*each.plan.parts[each.part.0].name))
     }
 
     /// The parts at a scale.
@@ -80,7 +89,8 @@ impl<'a> Page<'a> {
                 ul.on {
                     @for (k, spot) in spots.iter().enumerate() {
                         // What is seen from nowhere is found here.
-                        li id=[(!named.contains(&k)).then(|| anchor::laid(at.scale, spot.first().number))] {
+                        li id=[(!named.contains(&k)).then(|| anchor::laid(at.scale, spot.first().number))]
+                            data-is=(choose::is(spot.pieces.iter().copied())) {
                             (line(outcome, at, spot))
                         }
                     }
@@ -136,8 +146,17 @@ fn link(outcome: &Outcome, at: &ScaleOutcome, spot: &Spot, named: bool) -> Link 
     }
 }
 
-/// What a picture of the whole part says: every verdict.
+/// What a picture of the whole part says: every verdict, or of many how many there are of each.
 fn verdicts(outcome: &Outcome, at: &ScaleOutcome, spots: &[Spot]) -> String {
+    if spots.len() > SAID {
+        let pieces = spots.iter().flat_map(|spot| spot.pieces.iter().copied());
+        return format!(
+            "{} in {} places: {}.",
+            count(pieces.clone().count(), "piece"),
+            spots.len(),
+            tally::verdicts(pieces)
+        );
+    }
     let each = spots.iter().map(|spot| {
         let piece = worst(spot);
         let name = &outcome.plan.markings[piece.marking.0].name;

@@ -6,13 +6,14 @@ use crate::outline::number::short;
 use crate::report::film_use::film_use;
 use crate::report::picture::sheet::{self, Link};
 use crate::report::sentence::percent;
+use crate::report::tally;
 use crate::report::text::count;
 use maud::{Markup, PreEscaped, html};
 
 pub fn sheets(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
     html! {
         @if !at.sheets.is_empty() {
-            h3 { "Sheets at " (at.scale.to_string()) }
+            h3 id=(anchor::sheets(at.scale)) { "Sheets at " (at.scale.to_string()) }
             @for film in film_use(outcome, at) { p.tally { (said(&film.said())) "." } }
             div.sheets {
                 @for (index, sheet) in at.sheets.iter().enumerate() {
@@ -37,7 +38,9 @@ fn picture(outcome: &Outcome, at: &ScaleOutcome, index: usize, of: &Sheet) -> St
             label: format!("Piece {number}, {name}: {verdict}"),
         }
     };
-    let title = format!("Sheet {} with {}", of.stem, count(of.pieces.len(), "piece"));
+    let pieces = at.pieces.iter().filter(|piece| of.pieces.contains(&piece.number));
+    let title =
+        format!("Sheet {} with {}: {}", of.stem, count(of.pieces.len(), "piece"), tally::verdicts(pieces));
     sheet::sheet(of, &title, link)
 }
 

@@ -1,7 +1,7 @@
 // A part to turn: plain WebGL, one canvas for the whole page, put over the still picture when asked for.
 // Without a script or WebGL the still pictures stay, and no button is shown.
 (() => {
-  const bodies = JSON.parse(document.getElementById('bodies').textContent);
+  const {shades, bodies} = JSON.parse(document.getElementById('bodies').textContent);
   const canvas = document.createElement('canvas');
   const gl = canvas.getContext('webgl', {alpha: true, preserveDrawingBuffer: true});
   if (!gl) return;
@@ -19,15 +19,16 @@
     if(n.z<0.)n.xy=(1.-abs(n.yx))*vec2(n.x<0.?-1.:1.,n.y<0.?-1.:1.);
     light=.68+.32*max(0.,dot(normalize(turn*n),normalize(vec3(-.25,.45,.85))));
     step_=strain*5.1;gl_Position=vec4(at.xy*zoom,-at.z*.4-lift,1);}`);
-  shader(gl.FRAGMENT_SHADER, `precision mediump float;uniform vec3 colour;uniform bool shown;varying float light,step_;
-    void main(){vec3 c=colour;if(shown)c=step_<1.?vec3(.9,.93,.93):step_<2.?vec3(.73,.83,.83):step_<3.?vec3(.5,.69,.71):
-    step_<4.?vec3(.25,.5,.54):mod(gl_FragCoord.x+gl_FragCoord.y,8.)<3.?vec3(1,.9,.8):vec3(.09,.31,.35);
+  shader(gl.FRAGMENT_SHADER, `precision mediump float;uniform vec3 colour,shades[5];uniform bool shown;varying float light,step_;
+    void main(){vec3 c=colour;if(shown)c=step_<1.?shades[0]:step_<2.?shades[1]:step_<3.?shades[2]:
+    step_<4.?shades[3]:mod(gl_FragCoord.x+gl_FragCoord.y,8.)<3.?vec3(1,.9,.8):shades[4];
     gl_FragColor=vec4(c*(shown?1.:light),1);}`);
   gl.linkProgram(program);
   if (!gl.getProgramParameter(program, gl.LINK_STATUS)) return;
   gl.useProgram(program);
   const where = name => gl.getUniformLocation(program, name);
   const uniforms = {turn: where('turn'), zoom: where('zoom'), lift: where('lift'), colour: where('colour'), shown: where('shown')};
+  gl.uniform3fv(where('shades'), shades.flat().map(c => c / 255));
   const vertices = gl.createBuffer(), corners = gl.createBuffer();
   gl.bindBuffer(gl.ARRAY_BUFFER, vertices);
   gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, corners);

@@ -11,6 +11,7 @@ use crate::flow::{Body, PartId, Skin};
 use crate::outline::number::rounded;
 use crate::report::body::{Fineness, body};
 use crate::report::picture::camera::Camera;
+use crate::report::picture::strain::SHADES;
 use crate::report::picture::whole::Occupied;
 use crate::units::Scale;
 use base64::Engine;
@@ -75,7 +76,9 @@ impl Turns {
         html! {
             @if !self.bodies.is_empty() {
                 // Numbers and base64 only: no text of the spec.
-                script id="bodies" type="application/json" { (PreEscaped(format!("[{}]", self.bodies.join(",")))) }
+                script id="bodies" type="application/json" {
+                    (PreEscaped(format!("{{\"shades\":{},\"bodies\":[{}]}}", json!(SHADES), self.bodies.join(","))))
+                }
                 script { (PreEscaped(code.join("\n"))) }
             }
         }

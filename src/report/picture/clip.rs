@@ -1,4 +1,5 @@
-//! Meshes on paper: the part of a polygon where a value is positive, and many polygons as one area.
+//! Meshes on paper: the part of a polygon where a value is positive, many polygons as one area, and what a
+//! picture shows of areas and lines that run on past it.
 //!
 //! Values are linear along each edge. Two polygons that share an edge find the
 //! very same point on it, so that their clipped parts share an edge again, and
@@ -7,7 +8,7 @@
 //! rings of their own, which the non-zero rule fills alike.
 
 use crate::outline::region::signed_area;
-use crate::outline::{Point, Polyline, Region};
+use crate::outline::{Bounds, Point, Polyline, Region};
 use crate::units::World;
 use std::collections::BTreeMap;
 
@@ -73,6 +74,56 @@ pub fn joined<W: World>(polygons: &[Polyline]) -> Region<W> {
     Region::new(rings)
 }
 
+/// What of an area lies within a box. A ring that leaves it runs on along the box's edge, which keeps its
+/// windings. (Sutherland and Hodgman, Communications of the ACM 17, 1974.)
+pub fn within<W: World>(region: &Region<W>, window: &Bounds) -> Region<W> {
+    if window.contains_box(&region.bounds()) {
+        return region.clone();
+    }
+    let (least, most) = (window.min, window.max);
+    let ring = |ring: &Polyline| {
+        let ring = half(ring, |p| p.x - least.x);
+        let ring = half(&ring, |p| most.x - p.x);
+        let ring = half(&ring, |p| p.y - least.y);
+        half(&ring, |p| most.y - p.y)
+    };
+    Region::new(region.rings.iter().map(ring).filter(|ring| ring.len() > 2).collect())
+}
+
+/// What of a ring lies where a value is not negative.
+fn half(ring: &[Point], value: impl Fn(Point) -> f64) -> Polyline {
+    let mut kept = Polyline::new();
+    for (k, &a) in ring.iter().enumerate() {
+        let b = ring[(k + 1) % ring.len()];
+        let (at_a, at_b) = (value(a), value(b));
+        if at_a >= 0.0 {
+            kept.push(a);
+        }
+        if (at_a >= 0.0) != (at_b >= 0.0) {
+            kept.push(crossing(a, at_a, b, at_b));
+        }
+    }
+    kept
+}
+
+/// The stretches of a line that may be seen in a box; the rest of the sides that reach into it stays.
+pub fn stretches_within(line: &[Point], window: &Bounds) -> Vec<Polyline> {
+    let mut stretches: Vec<Polyline> = Vec::new();
+    let mut open = false;
+    for pair in line.windows(2) {
+        // A level side has a box too.
+        let seen = Bounds::from_points([pair[0], pair[1]]).inflate(0.5, 0.5).intersects(window);
+        if seen && !open {
+            stretches.push(vec![pair[0]]);
+        }
+        if let Some(last) = stretches.last_mut().filter(|_| seen) {
+            last.push(pair[1]);
+        }
+        open = seen;
+    }
+    stretches
+}
+
 type Bits = (u64, u64);
 
 /// A key that is the same for equal points; adding nought makes one of the two noughts.
@@ -94,6 +145,23 @@ mod tests {
         assert_eq!(positive(&square.map(|p| (p, -1.0))), None);
         let turned: Vec<_> = square.iter().rev().map(|&p| (p, 1.0)).collect();
         assert_eq!(signed_area(&positive(&turned).unwrap()), 1.0);
+    }
+
+    #[test]
+    fn a_picture_s_box_takes_its_share_of_areas_and_lines() {
+        let ring: Region<crate::units::Model> =
+            crate::outline::Outline::ring(point(0.0, 0.0), 3.0, 5.0).flattened(1e-4);
+        let window = Bounds::new(point(0.0, 0.0), point(9.0, 9.0));
+        // A quarter of the ring, π (5² − 3²)/4.
+        let quarter = within(&ring, &window);
+        assert!((quarter.area() - std::f64::consts::PI * 4.0).abs() < 1e-2, "{}", quarter.area());
+        let inner = Bounds::new(point(-1.0, -1.0), point(1.0, 1.0));
+        assert!(within(&ring, &inner).area() < 1e-9);
+        assert_eq!(within(&ring, &window.inflate(99.0, 99.0)).rings, ring.rings);
+        let line =
+            [point(-9.0, 4.0), point(-5.0, 4.0), point(20.0, 4.0), point(20.0, 30.0), point(5.0, -5.0)];
+        let seen = stretches_within(&line, &window);
+        assert_eq!(seen, [vec![line[1], line[2]], vec![line[3], line[4]]]);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! As it lies on the bench, heading to the right, with its relief cuts. Left out:
 //! the marks of the sheet.
 
-use super::frame::{self, Frame, INK, PIN, WARN, stroke, words};
+use super::frame::{self, Frame, HALO, INK, PIN, WARN, stroke};
 use super::svg::{self, Svg};
 use crate::flow::{Piece, Plan, ReliefCut};
 use crate::outline::number::short;
@@ -27,7 +27,7 @@ pub fn flat(plan: &Plan, piece: &Piece, title: &str) -> String {
     let film = film(plan, piece);
     let (mut svg, frame) = sheet(film.bounds(), BELOW);
     let place = |p: Point| frame.at(p);
-    svg.path(&svg::rings(&film, place), &with(("class", "film"), "#e9ecec", "#888", "0.7"));
+    svg.path(&svg::rings(&film, place), &[("class", "film")]);
     for area in &fit.artwork.areas {
         let region = area.outline.flattened(unseen(frame));
         svg.path(&svg::rings(&region, place), &[("fill", &plan.colours[area.colour.0].hex())]);
@@ -106,7 +106,7 @@ pub fn in_picture(region: &Region<Model>, place: impl Fn(Point) -> Point) -> Reg
 /// Film past a limit, in pixels: hatched over light lines, so that it shows on any colour.
 pub fn overhang(svg: &mut Svg, region: &Region<Model>) {
     let lines = frame::hatching(region, 7.0);
-    svg.path(&lines, &with(("class", "halo"), "none", "#fff", "2.6"));
+    svg.path(&lines, &stroke(HALO, "2.6"));
     svg.path(&lines, &stroke(WARN, "1.1"));
     svg.path(&svg::rings(region, |p| p), &stroke(WARN, "1"));
 }
@@ -114,9 +114,9 @@ pub fn overhang(svg: &mut Svg, region: &Region<Model>) {
 /// Where to cut, in pixels.
 pub fn trim_line(svg: &mut Svg, points: &[Point]) {
     let line = svg::line(points);
-    svg.path(&line, &with(("class", "halo"), "none", "#fff", "4"));
-    let [class, fill, colour, width] = stroke(WARN, "2");
-    svg.path(&line, &[class, fill, colour, width, ("stroke-dasharray", "6 3")]);
+    svg.path(&line, &stroke(HALO, "4"));
+    let [class, width] = stroke(WARN, "2");
+    svg.path(&line, &[class, width, ("stroke-dasharray", "6 3")]);
 }
 
 /// A slit as a line, a dart as the film that is taken out, its number outside.
@@ -124,27 +124,34 @@ fn relief_cut(svg: &mut Svg, cut: &ReliefCut<Model>, place: impl Fn(Point) -> Po
     let line: Vec<Point> = cut.line.iter().map(|&p| place(p)).collect();
     let [Some(&mouth), Some(&inner)] = [line.first(), line.get(1)] else { return };
     if cut.out.is_empty() {
-        svg.path(&svg::line(&line), &with(("class", "halo"), "none", "#fff", "3.4"));
+        svg.path(&svg::line(&line), &stroke(HALO, "3.4"));
         svg.path(&svg::line(&line), &stroke(WARN, "1.6"));
     } else {
         let wedge = Region::<Model>::new(vec![cut.out.clone()]);
-        let [class, _, colour, width] = stroke(WARN, "1.2");
-        svg.path(&svg::rings(&wedge, place), &[class, ("fill", "#fff"), colour, width]);
+        svg.path(&svg::rings(&wedge, place), &[("class", "warn out"), ("stroke-width", "1.2")]);
     }
     let out = (mouth - inner).normalize() * 11.0;
     label(svg, mouth + out + Vector::new(0.0, 4.0), &cut.number.to_string(), "word");
 }
 
-/// The point that goes down first, in pixels, with a tick along the heading.
+/// The point that goes down first, in pixels, with an arrow along the heading: [`hold_mark`] put there.
 pub fn hold(svg: &mut Svg, at: Point, heading: Vector) {
-    let mut mark = svg::line(&[at - heading * 9.0, at + heading * 16.0]);
-    let across = Vector::new(-heading.y, heading.x);
-    mark.line(&[at - across * 9.0, at + across * 9.0]);
-    mark.line(&[at + heading * 12.0 + across * 3.0, at + heading * 16.0, at + heading * 12.0 - across * 3.0]);
-    svg.path(&mark, &with(("class", "halo"), "none", "#fff", "3"));
-    svg.circle(at, 4.5, &with(("class", "halo"), "none", "#fff", "3"));
-    svg.path(&mark, &stroke(PIN, "1"));
-    svg.circle(at, 4.5, &stroke(PIN, "1"));
+    svg.again_at(HOLD, at, heading);
+}
+
+const HOLD: &str = "hold";
+
+/// The mark itself, which a page with such pictures must have.
+pub fn hold_mark() -> String {
+    let mut svg = Svg::new(0.0, 0.0);
+    let mut mark = svg::line(&[point(-9.0, 0.0), point(16.0, 0.0)]);
+    mark.line(&[point(0.0, -9.0), point(0.0, 9.0)]);
+    mark.line(&[point(12.0, 3.0), point(16.0, 0.0), point(12.0, -3.0)]);
+    for look in [stroke(HALO, "3"), stroke(PIN, "1")] {
+        svg.path(&mark, &look);
+        svg.circle(Point::origin(), 4.5, &look);
+    }
+    svg.group(HOLD)
 }
 
 /// Words near a pixel, kept within the picture.
@@ -153,17 +160,7 @@ pub fn label(svg: &mut Svg, at: Point, said: &str, class: &str) {
     let half = said.chars().count() as f64 * 3.0;
     let x = at.x.min(svg.width() - half - 4.0).max(half + 4.0);
     let y = at.y.clamp(11.0, svg.height() - 4.0);
-    svg.text(point(x, y), said, &words(class, "middle"));
-}
-
-/// A class with plain colours for readers without a style sheet.
-pub fn with<'a>(
-    class: (&'a str, &'a str),
-    fill: &'a str,
-    line: &'a str,
-    width: &'a str,
-) -> [(&'a str, &'a str); 4] {
-    [class, ("fill", fill), ("stroke", line), ("stroke-width", width)]
+    svg.text(point(x, y), said, &[("class", class)]);
 }
 
 #[cfg(test)]

@@ -14,23 +14,15 @@ pub const PIN: (&str, &str) = ("class", "pin");
 /// Where something runs past a limit, on plastic and paint too.
 pub const WARN: (&str, &str) = ("class", "warn");
 
-/// Looks for lines of these classes, with plain colours for readers without a style sheet.
-pub fn stroke<'a>(class: (&'a str, &'a str), width: &'a str) -> [(&'a str, &'a str); 4] {
-    [class, ("fill", "none"), ("stroke", plain_colour(class)), ("stroke-width", width)]
-}
+/// Light under lines that lie on any colour.
+pub const HALO: (&str, &str) = ("class", "halo");
 
-/// The same for words; `anchor` is `start`, `middle` or `end`.
-pub fn words<'a>(class: &'a str, anchor: &'a str) -> [(&'a str, &'a str); 3] {
-    let colour = if class.starts_with("warn") { "#8f2f14" } else { "#333" };
-    [("class", class), ("text-anchor", anchor), ("fill", colour)]
-}
+/// Words about the place they are put at; `start` and `end` are classes for those that begin or end there.
+pub const WORD: [(&str, &str); 1] = [("class", "word")];
 
-fn plain_colour(class: (&str, &str)) -> &'static str {
-    match class.1 {
-        "dim" => "#888",
-        "warn" => "#8f2f14",
-        _ => "#333",
-    }
+/// Looks for lines of these classes, whose colours a style sheet has.
+pub fn stroke<'a>(class: (&'a str, &'a str), width: &'a str) -> [(&'a str, &'a str); 2] {
+    [class, ("stroke-width", width)]
 }
 
 /// A similarity from paper to picture.
@@ -76,11 +68,10 @@ pub fn dimension(svg: &mut Svg, from: Point, to: Point, label: &str) {
     svg.path(&lines, &stroke(INK, "0.8"));
     let middle = from.lerp(to, 0.5);
     if along.x.abs() > along.y.abs() {
-        svg.text(middle + Vector::new(0.0, 14.0), label, &words("word", "middle"));
+        svg.text(middle + Vector::new(0.0, 14.0), label, &WORD);
     } else {
         let turn = format!("rotate(-90 {} {})", svg::number(middle.x - 5.0), svg::number(middle.y));
-        let [class, anchor, fill] = words("word", "middle");
-        svg.text(middle - Vector::new(5.0, 0.0), label, &[class, anchor, fill, ("transform", &turn)]);
+        svg.text(middle - Vector::new(5.0, 0.0), label, &[WORD[0], ("transform", &turn)]);
     }
 }
 
@@ -93,7 +84,7 @@ pub fn scale_bar(svg: &mut Svg, frame: Frame, at: Point, room: f64) {
     bar.line(&[at, end]);
     bar.line(&[end - tick, end + tick]);
     svg.path(&bar, &stroke(INK, "1.2"));
-    svg.text(end + Vector::new(6.0, 4.0), &format!("{} mm", short(length, 3)), &words("word", "start"));
+    svg.text(end + Vector::new(6.0, 4.0), &format!("{} mm", short(length, 3)), &[("class", "word start")]);
 }
 
 /// The greatest of 1, 2, 5, 10, 20, … (and their fractions) that is not greater.

@@ -2,10 +2,10 @@
 //!
 //! Drawn at model size. Paper and part are millimetres with y up; a
 //! [`frame::Frame`] takes them to the picture's pixels. Ink, dimmed lines and
-//! warnings carry classes, so that a page may recolour them for dark paper, and
-//! plain colours beside them for readers without style sheets. Colour is never
-//! alone: overhang is hatched and named, trim is dashed, strain has a scale and a
-//! number. Each picture opens with a title that says its verdict.
+//! warnings carry classes, whose colours are the page's style sheet's: dark paper
+//! has others. Colour is never alone: overhang is hatched and named, trim is
+//! dashed, strain has a scale and a number. Each picture opens with a title that
+//! says its verdict.
 //!
 //! The [`laid`] film is the solver's own: outlines are carried over by its
 //! triangles, nothing is projected anew. Where a part may hide another part of

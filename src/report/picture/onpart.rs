@@ -134,6 +134,22 @@ mod tests {
     }
 
     #[test]
+    fn close_up_the_plastic_runs_to_the_picture_s_edge_and_no_further() {
+        let outcome = fixture::outcome();
+        let at = &outcome.scales[0];
+        let left = Camera::straight(View::Left);
+        let text = on_part(&outcome.plan, at, &at.pieces[2], &left, Extent::Close, "door").unwrap();
+        let read = roxmltree::Document::parse(&text).unwrap();
+        let plastic: Vec<_> = read.descendants().filter(|n| n.has_tag_name("path")).take(1).collect();
+        let bounds = Bounds::from_points(fixture::read_path(plastic[0].attribute("d").unwrap()).concat());
+        // A plate has one light: one area, as far as the picture's edge and 4 px more. The door is all of it in
+        // height, 270 − 2·14 − 14 px.
+        assert_eq!(bounds, Bounds::new(point(-4.0, 14.0), point(364.0, 242.0)));
+        assert!(plastic[0].attribute("fill").is_some());
+        assert_eq!(text.matches("<path fill=").count(), 1);
+    }
+
+    #[test]
     fn turned_away_there_is_no_film() {
         let outcome = fixture::outcome();
         let at = &outcome.scales[0];

@@ -8,14 +8,14 @@
 
 use super::camera::Camera;
 use super::clip;
-use super::flat::{self, in_picture, with};
+use super::flat::{self, in_picture};
 use super::frame::{self, Frame, INK, PIN, stroke};
 use super::laid::{Laid, Landing, Seen, seen_stretches};
 use super::limits;
 use super::part::{Face, Solid};
 use super::sampled::Cover;
 use super::svg::{self, Svg};
-use crate::flow::{Fit, Part, Plan};
+use crate::flow::{Fit, Part, Plan, hex};
 use crate::outline::{Bounds, Outline, Point, Polyline, Region, Vector, point};
 use crate::report::sentence::length;
 use crate::units::Model;
@@ -25,6 +25,8 @@ use glam::DVec3;
 const FRONT: f64 = 1e-6;
 /// The grey of primed plastic in full light.
 pub const PLASTIC: [u8; 3] = [214, 216, 214];
+/// What is no larger than this, pixels, is drawn in one light.
+const SPECK: f64 = 16.0;
 /// Room for the scale bar under the part, pixels.
 const BAR: f64 = 14.0;
 
@@ -93,9 +95,14 @@ impl<'a> Scene<'a> {
     }
 
     pub fn plastic(&mut self) {
-        for (level, band) in self.bands.iter().enumerate() {
+        let seen: Vec<Region<Model>> = self.bands.iter().map(|band| self.in_view(band)).collect();
+        for (level, band) in seen.iter().enumerate() {
+            // Each lies in the one before it: one as large covers it whole. Pixels count downwards, areas too.
+            if seen.get(level + 1).is_some_and(|lighter| lighter.area() < band.area() + 0.01) {
+                continue;
+            }
             let colour = lit(PLASTIC, level, self.look.lights);
-            self.svg.path(&svg::rings(band, |p| self.frame.at(p)), &[("fill", &colour)]);
+            self.svg.path(&svg::rings(band, |p| p), &[("fill", &colour)]);
         }
     }
 
@@ -105,6 +112,9 @@ impl<'a> Scene<'a> {
         let normals = film.fit.film.normals.iter().filter(|&&normal| self.camera.facing(normal) > 0.0);
         let levels: Vec<usize> = normals.map(|&normal| level(self.camera, normal, lights)).collect();
         let mean = levels.iter().sum::<usize>() / levels.len().max(1);
+        // The part's faces are lit a little otherwise than the film on them, never by a whole step.
+        let darkest = levels.iter().min().map_or(0, |level| level.saturating_sub(1));
+        let lightest = levels.iter().max().map_or(0, |level| level + 1).min(lights - 1);
         for area in &film.fit.artwork.areas {
             let rgb = plan.colours[area.colour.0].rgb;
             let shown = self.shown(film, &area.outline);
@@ -113,8 +123,12 @@ impl<'a> Scene<'a> {
             }
             let whole = svg::rings(&shown, |p| self.frame.at(p));
             self.svg.path(&whole, &[("class", "colour"), ("fill", &lit(rgb, mean, lights))]);
+            let size = shown.bounds().size() * self.frame.scale;
+            if size.width.max(size.height) < SPECK {
+                continue;
+            }
             let clean = shown.cleaned();
-            for level in (0..lights).filter(|&level| level != mean) {
+            for level in (darkest..=lightest).filter(|&level| level != mean) {
                 let mut band = clean.intersection(&self.bands[level]);
                 if let Some(lighter) = self.bands.get(level + 1) {
                     band = band.minus(lighter);
@@ -133,28 +147,34 @@ impl<'a> Scene<'a> {
         self.svg.path(&svg::rings(&edge, |p| self.frame.at(p)), &stroke(PIN, "0.6"));
     }
 
-    /// A film's edge as what a link is reached by, with a number on it; nothing where it is not seen.
-    pub fn reach(&mut self, film: &Film, number: &str) {
+    /// A film's edge as what a link is reached by, with a number on it where it is `least` pixels long; nothing
+    /// where it is not seen.
+    pub fn reach(&mut self, film: &Film, number: &str, least: f64) {
         let edge = self.shown(film, &film.fit.artwork.silhouette);
         if edge.is_empty() {
             return;
         }
         let whole = svg::rings(&edge, |p| self.frame.at(p));
-        self.svg.path(&whole, &with(("class", "reach"), "transparent", "#333", "0.6"));
+        self.svg.path(&whole, &[("class", "reach")]);
+        let size = edge.bounds().size() * self.frame.scale;
+        if size.width.max(size.height) < least {
+            return;
+        }
         let at = self.frame.at(deepest(&edge));
         flat::label(&mut self.svg, at + Vector::new(0.0, 4.0), number, "word");
     }
 
     /// The part's outline and sharp edges.
     pub fn edges(&mut self, solid: &Solid) {
-        let all = svg::rings(&self.bands[0], |p| self.frame.at(p));
+        let all = svg::rings(&self.in_view(&self.bands[0]), |p| p);
         self.svg.path(&all, &stroke(INK, "1.2"));
+        let view = self.view();
         for edge in &solid.edges {
             let seen = |sides: &[Landing; 2]| {
                 sides.iter().any(|side| self.faces(*side)) && !self.cover.hides(sides[0].point)
             };
             let walk = edge.iter().map(|sides| (self.drawn(sides[0]), seen(sides)));
-            for stretch in seen_stretches(walk) {
+            for stretch in seen_stretches(walk).iter().flat_map(|s| clip::stretches_within(s, &view)) {
                 self.svg.path(&svg::line(&stretch), &stroke(PIN, "0.8"));
             }
         }
@@ -175,12 +195,13 @@ impl<'a> Scene<'a> {
                 .collect::<Vec<_>>()
         };
         let walks: Vec<_> = lines.into_iter().map(walk).collect();
+        let stretches = walks.into_iter().flat_map(|w| seen_stretches(w.into_iter()));
         let stretches: Vec<Polyline> =
-            walks.into_iter().flat_map(|w| seen_stretches(w.into_iter())).collect();
+            stretches.flat_map(|s| clip::stretches_within(&s, &self.view())).collect();
         for stretch in &stretches {
-            let [class, fill, colour, width] = stroke(PIN, "1");
+            let [class, width] = stroke(PIN, "1");
             let dash = ("stroke-dasharray", "9 2.5 2 2.5");
-            self.svg.path(&svg::line(stretch), &[class, fill, colour, width, dash]);
+            self.svg.path(&svg::line(stretch), &[class, width, dash]);
         }
         let Look { width, height, names, .. } = self.look;
         let within = |p: &&Point| p.x > 0.0 && p.x < width && p.y > 12.0 && p.y < height - 20.0;
@@ -236,6 +257,16 @@ impl<'a> Scene<'a> {
         let Look { width, height, edge, .. } = self.look;
         frame::scale_bar(&mut self.svg, self.frame, point(edge, height - 10.0), width);
         self.svg.finish(role, title)
+    }
+
+    /// What may be seen of the picture's plane, with room for the lines along what is cut off.
+    fn view(&self) -> Bounds {
+        Bounds::new(Point::origin(), point(self.look.width, self.look.height)).inflate(4.0, 4.0)
+    }
+
+    /// An area of the paper as the picture shows it, in pixels.
+    fn in_view(&self, region: &Region<Model>) -> Region<Model> {
+        clip::within(&in_picture(region, |p| self.frame.at(p)), &self.view())
     }
 
     fn faces(&self, landing: Landing) -> bool {
@@ -307,8 +338,7 @@ fn level(camera: &Camera, normal: DVec3, lights: usize) -> usize {
 /// A colour in a step of light.
 fn lit(rgb: [u8; 3], level: usize, lights: usize) -> String {
     let light = 0.68 + 0.32 * level as f64 / (lights - 1) as f64;
-    let [r, g, b] = rgb.map(|c| (f64::from(c) * light).round() as u8);
-    format!("#{r:02x}{g:02x}{b:02x}")
+    hex(rgb.map(|c| (f64::from(c) * light).round() as u8))
 }
 
 #[cfg(test)]

@@ -3,10 +3,9 @@
 //! From the sheet's own layers, artwork and cuts; printed numbers and marks would
 //! be specks at this size, so numbers are set as text. Each piece is a link.
 
-use super::flat::with;
-use super::frame::{DIM, Frame, WARN, stroke, words};
+use super::frame::{DIM, Frame, WARN, WORD, stroke};
 use super::svg::{self, Svg};
-use crate::flow::{Item, Purpose, Sheet};
+use crate::flow::{Item, Purpose, Sheet, hex};
 use crate::outline::{Bounds, Outline, point};
 use crate::units::Model;
 
@@ -30,15 +29,13 @@ pub fn sheet(sheet: &Sheet, title: &str, link: impl Fn(u32) -> Link) -> String {
     let mut svg = Svg::new(width * scale + 2.0, height * scale + 2.0);
     let drawn = |outline: &Outline<Model>| svg::rings(&outline.flattened(0.1 / frame.scale), |p| frame.at(p));
     let page = Outline::rectangle(point(width / 2.0, height / 2.0), width, height);
-    svg.path(&drawn(&page), &with(("class", "page"), "#fff", "#888", "0.8"));
+    svg.path(&drawn(&page), &[("class", "page")]);
     for layer in
         sheet.layers.iter().filter(|layer| ![Purpose::Marks, Purpose::White].contains(&layer.purpose))
     {
         for item in &layer.items {
             match item {
-                Item::Fill { outline, rgb: [r, g, b] } => {
-                    svg.path(&drawn(outline), &[("fill", &format!("#{r:02x}{g:02x}{b:02x}"))]);
-                }
+                Item::Fill { outline, rgb } => svg.path(&drawn(outline), &[("fill", &hex(*rgb))]),
                 Item::Line { outline, .. } => svg.path(&drawn(outline), &stroke(DIM, "0.5")),
                 Item::Path { points, .. } => {
                     let line: Vec<_> = points.iter().map(|&p| frame.at(p)).collect();
@@ -51,9 +48,9 @@ pub fn sheet(sheet: &Sheet, title: &str, link: impl Fn(u32) -> Link) -> String {
     for (&number, outline) in sheet.pieces.iter().zip(&sheet.outlines) {
         let Link { to, id, label } = link(number);
         svg.begin("a", &[("href", &to), ("id", &id), ("class", "spot"), ("aria-label", &label)]);
-        svg.path(&drawn(outline), &with(("class", "reach"), "transparent", "#888", "0.6"));
+        svg.path(&drawn(outline), &[("class", "reach")]);
         let centre = frame.at(outline.bounds().center());
-        svg.text(point(centre.x, centre.y + 4.0), &number.to_string(), &words("word", "middle"));
+        svg.text(point(centre.x, centre.y + 4.0), &number.to_string(), &WORD);
         svg.end("a");
     }
     svg.finish("group", title)

@@ -7,25 +7,20 @@
 //! draws smooth edges and rounds off the last peak: the ring is on the true one.
 
 use super::clip;
-use super::flat::{hold, in_picture, label, overhang, sheet, unseen, with};
-use super::frame::{Frame, INK, PIN, stroke, words};
+use super::flat::{hold, in_picture, label, overhang, sheet, unseen};
+use super::frame::{Frame, HALO, INK, PIN, stroke};
 use super::svg::{self, Svg};
-use crate::flow::{Film, Film3, Piece, Plan};
+use crate::flow::{Film, Film3, Make, Piece, Plan, hex};
 use crate::outline::number::short;
 use crate::outline::{Region, Vector, point};
-use crate::report::sentence::percent;
+use crate::report::sentence::{self, percent};
 use crate::units::Model;
 
 /// From paper to a deep blue-green: one hue, each step darker, so that it reads in grey too.
-pub const STEPS: [&str; 5] = ["#e6eeee", "#b9d3d4", "#7fb0b5", "#3f8089", "#164e58"];
-/// Less than this is no strain worth a picture: a ten-thousandth.
-const NOTHING: f64 = 1e-4;
-/// Room for the scale under the field.
-const BELOW: f64 = 62.0;
-
-/// The same colours by their parts.
 pub const SHADES: [[u8; 3]; 5] =
     [[230, 238, 238], [185, 211, 212], [127, 176, 181], [63, 128, 137], [22, 78, 88]];
+/// Room for the scale under the field.
+const BELOW: f64 = 62.0;
 
 /// Where a film's steps end, as shares: for stretch and for squeeze.
 pub fn steps(film: &Film) -> [[f64; 4]; 2] {
@@ -33,31 +28,30 @@ pub fn steps(film: &Film) -> [[f64; 4]; 2] {
     [of(film.plain.stretch, film.softened.stretch), of(film.plain.squeeze, film.softened.squeeze)]
 }
 
-/// The field; `None` where the film neither stretches nor is squeezed.
+/// The field; `None` where all of it would be written as 0 %.
 pub fn strain(plan: &Plan, piece: &Piece, title: &str) -> Option<String> {
     let film = &piece.fit.film;
-    let amounts = |&[most, least]: &[f64; 2]| [most - 1.0, 1.0 - least];
-    let worst = film.stretches.iter().flat_map(amounts).fold(0.0, f64::max);
-    if film.triangles.is_empty() || worst < NOTHING {
+    if film.triangles.is_empty() || sentence::unstrained(piece) {
         return None;
     }
     let steps = steps(plan.films.of(piece.make));
     let field = field(film, steps);
     let (mut svg, frame) = sheet(piece.fit.artwork.silhouette.bounds(), BELOW);
     let silhouette = piece.fit.artwork.silhouette.flattened(unseen(frame));
-    for (k, colour) in STEPS.iter().enumerate() {
+    for (k, shade) in SHADES.into_iter().enumerate() {
         // Each step over the ones before it, so that no seam shows between them.
         let region =
             if k == 0 { silhouette.clone() } else { from_step(film, &field, k).intersection(&silhouette) };
-        svg.path(&svg::rings(&region, |p| frame.at(p)), &[("fill", colour)]);
-        if k == STEPS.len() - 1 {
+        svg.path(&svg::rings(&region, |p| frame.at(p)), &[("fill", &hex(shade))]);
+        if k == SHADES.len() - 1 {
             overhang(&mut svg, &in_picture(&region, |p| frame.at(p)));
         }
     }
     svg.path(&svg::rings(&silhouette, |p| frame.at(p)), &stroke(INK, "0.6"));
     hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
     worst_place(&mut svg, piece, steps, frame);
-    scale(&mut svg, steps);
+    let below = point(0.0, svg.height() - BELOW);
+    svg.again_at(&scale_name(piece.make), below, Vector::new(1.0, 0.0));
     Some(svg.finish("img", title))
 }
 
@@ -106,7 +100,7 @@ fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame)
     let (_, k) = worst.fold((f64::NEG_INFINITY, 0), |a, b| if b.0 > a.0 { b } else { a });
     let corner = |n: usize| film.flat[film.triangles[k][n] as usize].to_vector();
     let at = frame.at(((corner(0) + corner(1) + corner(2)) / 3.0).to_point());
-    svg.circle(at, 6.0, &with(("class", "halo"), "none", "#fff", "3.5"));
+    svg.circle(at, 6.0, &stroke(HALO, "3.5"));
     svg.circle(at, 6.0, &stroke(PIN, "1.4"));
     let strain = &piece.fit.strain;
     let said = if strain.stretch_max / stretch > -strain.squeeze_max / squeeze {
@@ -120,31 +114,38 @@ fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame)
     label(svg, point(at.x, y), &said, "word");
 }
 
-/// Swatches with the ends of their steps, stretch over squeeze.
-fn scale(svg: &mut Svg, steps: [[f64; 4]; 2]) {
-    let (left, wide, high) = (70.0, 54.0, 10.0);
-    let top = svg.height() - BELOW + 20.0;
-    for (k, colour) in STEPS.iter().enumerate() {
+fn scale_name(make: Make) -> String {
+    format!("scale-{}", make.word())
+}
+
+/// Swatches with the ends of their steps, stretch over squeeze: one for each film, which a page with such
+/// pictures must have.
+pub fn scale(plan: &Plan, make: Make) -> String {
+    let steps = steps(plan.films.of(make));
+    let mut svg = Svg::new(0.0, 0.0);
+    let (left, wide, high, top) = (70.0, 54.0, 10.0, 20.0);
+    for (k, shade) in SHADES.into_iter().enumerate() {
         let x = left + wide * k as f64;
         let corners =
             [point(x, top), point(x + wide, top), point(x + wide, top + high), point(x, top + high)];
         let swatch = Region::<Model>::new(vec![corners.to_vec()]);
-        svg.path(&svg::rings(&swatch, |p| p), &with(("class", "swatch"), colour, "#888", "0.5"));
-        if k == STEPS.len() - 1 {
-            overhang(svg, &swatch);
+        svg.path(&svg::rings(&swatch, |p| p), &[("class", "swatch"), ("fill", &hex(shade))]);
+        if k == SHADES.len() - 1 {
+            overhang(&mut svg, &swatch);
         }
     }
     for (words_at, said) in [(1.0, "as it is"), (3.0, "softened"), (4.5, "too far")] {
-        svg.text(point(left + wide * words_at, top - 4.0), said, &words("word small", "middle"));
+        svg.text(point(left + wide * words_at, top - 4.0), said, &[("class", "word small")]);
     }
     for (row, name) in ["stretch, %", "squeeze, %"].into_iter().enumerate() {
         let y = top + high + 12.0 * (row + 1) as f64;
-        svg.text(point(left - 10.0, y), name, &words("word small", "end"));
+        svg.text(point(left - 10.0, y), name, &[("class", "word small end")]);
         for (k, end) in steps[row].iter().enumerate() {
             let at = point(left + wide * (k + 1) as f64, y);
-            svg.text(at, &short(end * 100.0, 2), &words("word small", "middle"));
+            svg.text(at, &short(end * 100.0, 2), &[("class", "word small")]);
         }
     }
+    svg.group(&scale_name(make))
 }
 
 #[cfg(test)]
@@ -159,9 +160,11 @@ mod tests {
         let text = strain(&outcome.plan, &pieces[0], "no").unwrap();
         // sin(0.88)/0.88 − 1 = −12.4 % (Snyder, USGS PP 1395: hoop scale c/sin c of the polar layout).
         assert!(text.contains("worst: squeezed 12.4 %"), "{text}");
-        for colour in STEPS {
-            assert!(text.contains(colour), "{colour}");
+        let scale = scale(&outcome.plan, pieces[0].make);
+        for colour in SHADES.map(hex) {
+            assert!(scale.contains(&colour), "{colour}");
         }
+        assert!(text.contains(" href=\"#scale-decal\"") && scale.starts_with("<g id=\"scale-decal\">"));
         assert_eq!(strain(&outcome.plan, &pieces[2], "flat"), None);
     }
 
@@ -169,12 +172,6 @@ mod tests {
     fn steps_end_where_the_film_gives_out() {
         let film = crate::flow::Films::default().decal;
         assert_eq!(steps(&film)[0].map(|v| crate::outline::number::rounded(v, 6)), [0.005, 0.01, 0.03, 0.05]);
-    }
-
-    #[test]
-    fn shades_are_the_steps() {
-        let hex = SHADES.map(|[r, g, b]| format!("#{r:02x}{g:02x}{b:02x}"));
-        assert_eq!(hex, STEPS);
     }
 
     #[test]

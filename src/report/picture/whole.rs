@@ -19,6 +19,10 @@ use std::sync::Arc;
 pub const LARGE: Look = Look { width: 360.0, height: 270.0, edge: 16.0, lights: 8, names: true };
 pub const SMALL: Look = Look { width: 230.0, height: 174.0, edge: 14.0, lights: 5, names: false };
 
+/// More numbers than this would hide the part; then only pieces this long, pixels, have theirs.
+const MANY: usize = 60;
+const READABLE: f64 = 20.0;
+
 /// The pieces of one marking (or of one section of it) on a part: they lie in the same place.
 pub struct Spot<'a> {
     pub pieces: Vec<&'a Piece>,
@@ -163,7 +167,8 @@ impl<'a> Occupied<'a> {
             let named = if id.is_empty() { None } else { Some(("id", &*id)) };
             let look = [("href", &*to), ("class", "spot"), ("aria-label", &*label)];
             scene.svg.begin("a", &look.into_iter().chain(named).collect::<Vec<_>>());
-            scene.reach(film, &self.spots[*k].numbers());
+            let least = if self.spots.len() > MANY { READABLE } else { 0.0 };
+            scene.reach(film, &self.spots[*k].numbers(), least);
             scene.svg.end("a");
         }
         if look.names {
