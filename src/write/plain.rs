@@ -19,8 +19,9 @@ use usvg::tiny_skia_path::PathStroker;
 /// is wider than 65 000.
 const GRID: f64 = 256.0;
 
-/// Curves are flattened to this, pixels: a step of anti-aliasing is a fourth.
-const FLAT: f64 = 1.0 / 32.0;
+/// Curves are flattened to this, pixels: a sixth of a step of anti-aliasing. Finer is no better, for the
+/// rasteriser rounds the slopes of short lines that are nearly level.
+const FLAT: f64 = 1.0 / 24.0;
 
 /// Rows beside what is drawn that anti-aliasing may touch.
 const MARGIN: f64 = 2.0;
