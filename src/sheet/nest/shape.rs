@@ -10,7 +10,7 @@
 //! Touching counts as overlapping: two pieces whose edges lie on one line would
 //! otherwise never be seen to cross. What is lost by it is a rounding error.
 
-use crate::outline::region::signed_area;
+use crate::outline::region::{signed_area, square_distance_to_segment};
 use crate::outline::{Bounds, Point, Region, Vector, point, turned};
 use crate::units::Model;
 
@@ -229,7 +229,11 @@ impl Shape {
 
     /// Way from a point to the nearest edge or disc, negative outside and within discs.
     fn room(&self, p: Point, discs: &[Disc]) -> f64 {
-        let edge = self.edges.iter().map(|[a, b]| square_distance(p, *a, *b)).fold(f64::INFINITY, f64::min);
+        let edge = self
+            .edges
+            .iter()
+            .map(|[a, b]| square_distance_to_segment(p, *a, *b))
+            .fold(f64::INFINITY, f64::min);
         let edge = if self.contains(p) { edge.sqrt() } else { -edge.sqrt() };
         discs.iter().map(|d| (p - d.centre).length() - d.radius).fold(edge, f64::min)
     }
@@ -255,13 +259,7 @@ fn edges_meet([a, b]: [Point; 2], [c, d]: [Point; 2], gap: f64) -> bool {
     }
     let near = [(a, c, d), (b, c, d), (c, a, b), (d, a, b)];
     // On one line but apart, the first test is not enough: the ends tell.
-    let apart = near.iter().map(|&(p, a, b)| square_distance(p, a, b)).fold(f64::INFINITY, f64::min);
+    let apart =
+        near.iter().map(|&(p, a, b)| square_distance_to_segment(p, a, b)).fold(f64::INFINITY, f64::min);
     apart < gap * gap || crosses && ab.cross(cd) != 0.0
-}
-
-fn square_distance(p: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let length2 = along.square_length();
-    let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
-    (p - (a + along * t)).square_length()
 }
