@@ -211,10 +211,15 @@ pub fn signed_area(ring: &[Point]) -> f64 {
 
 /// Shortest way from `p` to the stretch from `a` to `b`, mm.
 pub fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
+    square_distance_to_segment(p, a, b).sqrt()
+}
+
+/// Its square, for those who compare many.
+pub fn square_distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     let along = b - a;
     let length2 = along.square_length();
     let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
-    (p - (a + along * t)).length()
+    (p - (a + along * t)).square_length()
 }
 
 #[cfg(test)]

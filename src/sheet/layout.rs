@@ -55,8 +55,8 @@ const OPEN_SHEETS: usize = 8;
 /// Pieces that may be turned freely are tried every so many degrees: finer steps hardly save film.
 const FREE: usize = 5;
 
-/// A room is not too small by the rounding of one sum.
-const ROUNDING: f64 = 1e-9;
+/// A room is not too small by the rounding of one sum, mm.
+pub(super) const ROUNDING: f64 = 1e-9;
 
 struct Row {
     /// Height of the row's lower edge over the room's.

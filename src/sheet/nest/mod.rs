@@ -33,10 +33,7 @@ use crate::outline::{Bounds, Point, Polyline, Region, Vector, point};
 use crate::units::{Angle, Model};
 use separate::{Patience, separate};
 use shape::Shape;
-use table::{Kind, Spot, Table, Tries, Turn};
-
-/// A room is not too small by the rounding of one sum, mm.
-const ROUNDING: f64 = 1e-9;
+use table::{Kind, Spot, Table, Tries};
 
 /// Steps for each piece at an effort of 1, the usual one: 60 pieces take some tenths of a second.
 const STEPS: u64 = 12_000;
@@ -73,19 +70,26 @@ struct Leaf<'a> {
 
 impl Layout for Nest {
     fn place(&self, items: &[Footprint], room: &Room) -> Vec<Option<Placement>> {
-        let rows = Rows.place(items, room);
-        let wanted = rows.iter().flatten().count();
-        if self.effort == 0 || wanted == 0 || items.len() > MOST {
-            return rows;
-        }
-        let Some(stock) = Stock::of(items, room) else { return rows };
-        let nested = checked(items, room, self.nested(&stock, items));
-        // Rows know nothing of film used before.
-        if room.used.is_empty() && worth(items, &rows) < worth(items, &nested) { rows } else { nested }
+        self.lay(items, room).0
     }
 }
 
 impl Nest {
+    /// Where each item lies, and whether they are too many to be fitted into each other, so that they lie in rows.
+    pub fn lay(&self, items: &[Footprint], room: &Room) -> (Vec<Option<Placement>>, bool) {
+        let rows = Rows.place(items, room);
+        let wanted = rows.iter().flatten().count();
+        if self.effort == 0 || wanted == 0 {
+            return (rows, false);
+        }
+        let stock = if items.len() > MOST { None } else { Stock::of(items, room) };
+        let Some(stock) = stock else { return (rows, true) };
+        let nested = checked(items, room, self.nested(&stock, items));
+        // Rows know nothing of film used before.
+        let plain = room.used.is_empty() && worth(items, &rows) < worth(items, &nested);
+        (if plain { rows } else { nested }, false)
+    }
+
     fn nested(self, stock: &Stock, items: &[Footprint]) -> Vec<Option<Placement>> {
         let mut chance = Chance::new(SEED);
         let steps = u64::from(self.effort) * STEPS;
@@ -95,7 +99,7 @@ impl Nest {
             let size = |item: usize| bulk(&stock.kinds[kind(item)]);
             items[b].rank.cmp(&items[a].rank).then(size(b).total_cmp(&size(a)))
         });
-        let mut leaves = vec![stock.leaf(true)];
+        let mut leaves: Vec<Leaf> = stock.used.map(|_| stock.leaf(true)).into_iter().collect();
         for &item in &order {
             let first = leaves.len().saturating_sub(OPEN_SHEETS);
             let open = leaves.iter_mut().skip(first).find_map(|leaf| {
@@ -219,26 +223,19 @@ impl Stock {
             }
             let grown = grown(&item.area, room.spacing / 2.0, simpler);
             let shape = Shape::with_discs(&grown);
-            let turn = |(angle, frame): (Angle, Bounds)| Turn {
-                angle,
-                shape: shape.turned(angle.to_radians()),
-                frame,
-            };
             let turns = turns(item, room);
             edges += shape.work() * turns.len() as u64;
             if edges > MOST_EDGES {
                 return None;
             }
-            let turns: Vec<Turn> = turns.into_iter().map(turn).collect();
             kind.push((!turns.is_empty()).then_some(kinds.len()));
             if !turns.is_empty() {
-                kinds.push(Kind { turns });
+                kinds.push(Kind::new(&shape, turns));
             }
         }
         let used = (!room.used.is_empty()).then(|| {
             let shape = Shape::with_discs(&grown(&room.used, room.spacing / 2.0, simpler));
-            let frame = shape.bounds;
-            kinds.push(Kind { turns: vec![Turn { angle: Angle::ZERO, shape, frame }] });
+            kinds.push(Kind::new(&shape, vec![(Angle::ZERO, shape.bounds)]));
             kinds.len() - 1
         });
         let room = Bounds::new(Point::origin(), point(room.width, room.height));
@@ -273,7 +270,8 @@ fn worth(items: &[Footprint], places: &[Option<Placement>]) -> (usize, f64) {
     (sheets, all.map_or(0.0, |all| all.height()))
 }
 
-/// The layout with every piece that overlaps, comes too close or sticks out put on further sheets, in rows.
+/// The layout with every piece that overlaps, comes too close or sticks out put on sheets of its own, in rows,
+/// which come before all whose pieces rank lower.
 fn checked(items: &[Footprint], room: &Room, mut places: Vec<Option<Placement>>) -> Vec<Option<Placement>> {
     let wrong = check::wrong(items, &places, room);
     if wrong.is_empty() {
@@ -282,12 +280,27 @@ fn checked(items: &[Footprint], room: &Room, mut places: Vec<Option<Placement>>)
     for &item in &wrong {
         places[item] = None;
     }
-    // Of every sheet the first piece is right, so none is left empty.
     let next = places.iter().flatten().map(|place| place.sheet + 1).max().unwrap_or(0);
     let again: Vec<Footprint> = wrong.iter().map(|&item| items[item].clone()).collect();
     let fresh = Room { used: Region::empty(), ..room.clone() };
     for (&item, place) in wrong.iter().zip(Rows.place(&again, &fresh)) {
         places[item] = place.map(|place| Placement { sheet: place.sheet + next, ..place });
+    }
+    let mut ranks: Vec<Option<i32>> = Vec::new();
+    for (item, place) in items.iter().zip(&places) {
+        let Some(place) = place else { continue };
+        ranks.resize(ranks.len().max(place.sheet + 1), None);
+        ranks[place.sheet] = ranks[place.sheet].max(Some(item.rank));
+    }
+    // Whatever is on it, what is left of a sheet is used up first.
+    if let Some(first) = ranks.first_mut().filter(|_| !room.used.is_empty()) {
+        *first = Some(i32::MAX);
+    }
+    let mut order: Vec<usize> = (0..ranks.len()).filter(|&sheet| ranks[sheet].is_some()).collect();
+    order.sort_by_key(|&sheet| std::cmp::Reverse(ranks[sheet]));
+    for place in places.iter_mut().flatten() {
+        // Every sheet with a piece is in the order.
+        place.sheet = order.iter().position(|&sheet| sheet == place.sheet).unwrap_or(place.sheet);
     }
     places
 }
@@ -335,12 +348,7 @@ pub fn strip(items: &[Footprint], width: f64, steps: u64) -> (f64, Vec<Placement
         .map(|item| {
             let shape = Shape::with_discs(&item.area.cleaned());
             let tall = Room { width, height: f64::INFINITY, spacing: 0.0, used: Region::empty() };
-            let turn = |(angle, frame): (Angle, Bounds)| Turn {
-                angle,
-                shape: shape.turned(angle.to_radians()),
-                frame,
-            };
-            Kind { turns: turns(item, &tall).into_iter().map(turn).collect() }
+            Kind::new(&shape, turns(item, &tall))
         })
         .collect();
     let mut chance = Chance::new(SEED);
@@ -368,4 +376,50 @@ pub fn strip(items: &[Footprint], width: f64, steps: u64) -> (f64, Vec<Placement
         places[item] = Placement { sheet: 0, turn: kinds[item].turns[spot.turn].angle, step: spot.at };
     }
     (-table.floor(), places)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::Turning;
+    use crate::outline::Outline;
+
+    fn square(rank: i32) -> Footprint {
+        let area = Outline::rectangle(point(0.0, 0.0), 30.0, 30.0).flattened(0.1);
+        Footprint { area, turns: Turning::Fixed, rank }
+    }
+
+    #[test]
+    fn what_does_not_lie_right_keeps_its_rank() {
+        let room = Room { width: 50.0, height: 50.0, spacing: 2.0, used: Region::empty() };
+        let items = [square(2), square(2), square(1), square(0)];
+        let at = |sheet, x| Some(Placement { sheet, turn: Angle::ZERO, step: Vector::new(x, 20.0) });
+        // The second lies on the first.
+        let places = checked(&items, &room, vec![at(0, 20.0), at(0, 25.0), at(1, 20.0), at(2, 20.0)]);
+        let sheets: Vec<usize> = places.iter().map(|place| place.unwrap().sheet).collect();
+        assert_eq!(sheets, [0, 1, 2, 3]);
+        // A sheet whose only piece sticks out is not left empty.
+        let places = checked(&items[..2], &room, vec![at(0, 45.0), at(1, 20.0)]);
+        let sheets: Vec<usize> = places.iter().map(|place| place.unwrap().sheet).collect();
+        assert_eq!(sheets, [1, 0]);
+    }
+
+    #[test]
+    fn a_piece_as_large_as_the_room_is_on_the_first_sheet() {
+        let room = Room { width: 50.0, height: 50.0, spacing: 4.0, used: Region::empty() };
+        let full = Outline::rectangle(point(0.0, 0.0), 50.0, 50.0).flattened(0.1);
+        let items = [Footprint { area: full, rank: 1, ..square(0) }, square(0), square(0)];
+        let (places, rows) = Nest::default().lay(&items, &room);
+        let sheets: Vec<usize> = places.iter().map(|place| place.unwrap().sheet).collect();
+        assert_eq!((sheets, rows), (vec![0, 1, 2], false));
+    }
+
+    #[test]
+    fn too_many_pieces_lie_in_rows_and_that_is_told() {
+        let room = Room { width: 500.0, height: 500.0, spacing: 2.0, used: Region::empty() };
+        let many = vec![square(0); MOST + 1];
+        let (places, rows) = Nest::default().lay(&many, &room);
+        assert!(rows && places.iter().all(Option::is_some));
+        assert!(!Nest { effort: 0 }.lay(&many, &room).1, "rows are what was asked for");
+    }
 }

@@ -10,7 +10,7 @@
 //! Touching counts as overlapping: two pieces whose edges lie on one line would
 //! otherwise never be seen to cross. What is lost by it is a rounding error.
 
-use crate::outline::region::signed_area;
+use crate::outline::region::{signed_area, square_distance_to_segment};
 use crate::outline::{Bounds, Point, Region, Vector, point, turned};
 use crate::units::Model;
 
@@ -240,8 +240,10 @@ impl Shape {
         for &(bounds, from, to) in &self.runs {
             let off = (p.clamp(bounds.min, bounds.max) - p).square_length();
             if off < edge {
-                edge =
-                    self.edges[from..to].iter().map(|&[a, b]| square_distance(p, a, b)).fold(edge, f64::min);
+                edge = self.edges[from..to]
+                    .iter()
+                    .map(|&[a, b]| square_distance_to_segment(p, a, b))
+                    .fold(edge, f64::min);
             }
             if edge < near {
                 return None;
@@ -272,13 +274,7 @@ fn edges_meet([a, b]: [Point; 2], [c, d]: [Point; 2], gap: f64) -> bool {
     }
     let near = [(a, c, d), (b, c, d), (c, a, b), (d, a, b)];
     // On one line but apart, the first test is not enough: the ends tell.
-    let apart = near.iter().map(|&(p, a, b)| square_distance(p, a, b)).fold(f64::INFINITY, f64::min);
+    let apart =
+        near.iter().map(|&(p, a, b)| square_distance_to_segment(p, a, b)).fold(f64::INFINITY, f64::min);
     apart < gap * gap || crosses && ab.cross(cd) != 0.0
-}
-
-fn square_distance(p: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let length2 = along.square_length();
-    let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
-    (p - (a + along * t)).square_length()
 }

@@ -6,6 +6,7 @@
 //! again. (Imamichi, Yagiura and Nagamochi, Discrete Optimization 6:345, 2009; Umetani
 //! et al., Int. Trans. Oper. Res. 16:661, 2009.)
 
+use super::super::layout::ROUNDING;
 use super::separate::{Patience, separate};
 use super::table::{Spot, Table, Tries};
 use crate::outline::chance::Chance;
@@ -107,8 +108,7 @@ fn all_go_in(table: &Table<'_>) -> bool {
     let room = table.room.size();
     table.pieces[table.fixed..].iter().all(|&kind| {
         table.kinds[kind].turns.iter().any(|turn| {
-            turn.frame.width() <= room.width + super::ROUNDING
-                && turn.frame.height() <= room.height + super::ROUNDING
+            turn.frame.width() <= room.width + ROUNDING && turn.frame.height() <= room.height + ROUNDING
         })
     })
 }
@@ -118,7 +118,7 @@ fn push_in(table: &mut Table<'_>) {
     for piece in table.fixed..table.pieces.len() {
         let kind = table.pieces[piece];
         let mut spot = table.spots[piece];
-        let height = table.room.height() + super::ROUNDING;
+        let height = table.room.height() + ROUNDING;
         if table.frame(piece).height() > height {
             let turns = &table.kinds[kind].turns;
             let middle = table.frame(piece).center();

@@ -5,6 +5,7 @@
 //! step along x, y, the diagonals and through the turns that the piece may have.
 //! What is better is the caller's affair: a cost.
 
+use super::super::layout::ROUNDING;
 use super::shape::{Shape, touching};
 use crate::outline::chance::Chance;
 use crate::outline::{Bounds, Point, Vector};
@@ -28,6 +29,13 @@ pub struct Kind {
 }
 
 impl Kind {
+    /// A shape in each of these turns.
+    pub fn new(shape: &Shape, turns: Vec<(Angle, Bounds)>) -> Self {
+        let turn =
+            |(angle, frame): (Angle, Bounds)| Turn { angle, shape: shape.turned(angle.to_radians()), frame };
+        Self { turns: turns.into_iter().map(turn).collect() }
+    }
+
     pub fn area(&self) -> f64 {
         self.turns[0].shape.area
     }
@@ -132,7 +140,7 @@ impl<'a> Table<'a> {
     /// Whether the turn has room at all.
     fn goes_in(&self, turn: &Turn) -> bool {
         let (own, room) = (turn.frame.size(), self.room.size());
-        own.width <= room.width + super::ROUNDING && own.height <= room.height + super::ROUNDING
+        own.width <= room.width + ROUNDING && own.height <= room.height + ROUNDING
     }
 
     /// The spot moved as little as brings it into the room.
