@@ -116,9 +116,73 @@ fn what_cannot_be_one_piece_is_refused() {
     };
     let nothing = told(TUBE, "  no: {part: boom, draw: {area: {beyond: [front, rear]}}, colour: bone}");
     assert!(nothing.contains("nothing of the part lies between these limits"), "{nothing}");
-    let ball = "  ball:\n    shape: {sphere: {diameter: 100 mm}}\n    limits:\n      low: {up: -10 mm, keep: above}\n      high: {up: 10 mm, keep: below}\n";
-    let round = told(ball, "  belt: {part: ball, draw: {area: {within: [low, high]}}, colour: bone}");
-    assert!(round.contains("it goes all the way round the part"), "{round}");
+    // A belt with a hole across its middle line.
+    let pierced = format!(
+        "{BALL}      hole: {{seen: left, outline: [[-9 mm, -6 mm], [9 mm, -6 mm], [9 mm, 6 mm], [-9 mm, 6 mm]], keep: outside}}\n"
+    );
+    let round =
+        told(&pierced, "  belt: {part: ball, draw: {area: {within: [low, high, hole]}}, colour: bone}");
+    assert!(round.contains("`belt` cannot be laid"), "{round}");
+}
+
+const BALL: &str = "  ball:\n    shape: {sphere: {diameter: 100 mm}}\n    limits:\n      low: {up: -10 mm, keep: above}\n      high: {up: 10 mm, keep: below}\n";
+
+/// Film of a belt at its ends and along its sides: where it lies on the part.
+fn edges(piece: &Piece, on_edge: impl Fn(f64, f64) -> bool) -> Vec<[f64; 3]> {
+    let film = &piece.fit.film;
+    let at = film.flat.iter().zip(&film.laid).filter(|(q, _)| on_edge(q.x, q.y));
+    at.map(|(_, p)| p.to_array()).collect()
+}
+
+#[test]
+fn round_a_ball_a_belt_is_cut_open_and_laid_as_a_band() {
+    let belt = "  belt: {part: ball, draw: {area: {within: [low, high]}}, colour: bone, make: mask}";
+    let made = outcome(BALL, belt);
+    let piece = only(&made);
+    let run = piece.fit.run.expect("it runs round");
+    // Along the great circle, and from one circle to the other along a meridian.
+    let [round, half] = [100.0 * PI, 50.0 * libm::asin(0.2)];
+    let size = [run.width.to_mm(), run.height.to_mm()];
+    assert!((size[0] - round).abs() < 0.1 && (size[1] - 2.0 * half).abs() < 1e-2, "{size:?}");
+    assert_eq!(piece.fit.seam.as_ref().map(|seam| seam.gap.to_mm()), Some(0.0));
+    // Held at its true length along the middle it is squeezed at its edges by w²/2R², w half its width:
+    // membrane theory of a closed band on a sphere (computed).
+    let wanted = half * half / 5000.0;
+    assert!((-piece.fit.strain.squeeze_max / wanted - 1.0).abs() < 0.15, "{:?} {wanted}", piece.fit.strain);
+    // Its sides land on the two circles, its ends at the rear.
+    let miss = piece.fit.miss.to_mm();
+    assert!(miss < 0.1, "{miss}");
+    let sides = edges(piece, |_, y| y.abs() > half - 1e-2);
+    assert!(sides.len() > 40 && sides.iter().all(|p| (p[2].abs() - 10.0).abs() < miss + 1e-2));
+    let ends = edges(piece, |x, _| x.abs() > round / 2.0 - 0.1);
+    assert!(ends.len() > 2 && ends.iter().all(|p| p[0] > 48.0 && p[1].abs() < 0.2), "{ends:?}");
+}
+
+#[test]
+fn a_belt_above_the_middle_is_bent_and_one_round_the_long_axis_opens_at_the_seam() {
+    let high = BALL.replace("up: -10 mm", "up: 20 mm").replace("up: 10 mm", "up: 40 mm");
+    let made = outcome(&high, "  belt: {part: ball, draw: {area: {within: [low, high]}}, colour: bone}");
+    let piece = only(&made);
+    // Meridians cross it square: from asin 0.4 to asin 0.8.
+    let wide = 50.0 * (libm::asin(0.8) - libm::asin(0.4));
+    let run = piece.fit.run.unwrap();
+    assert!((run.height.to_mm() - wide).abs() < 1e-2, "{} {wide}", run.height.to_mm());
+    // Its middle lies about half way up, at 30 mm, on a circle of 40 mm.
+    assert!((run.width.to_mm() / (80.0 * PI) - 1.0).abs() < 0.02, "{}", run.width.to_mm());
+    assert!(piece.fit.size.height.to_mm() > 1.5 * wide, "bent: {:?}", piece.fit.size);
+    let miss = piece.fit.miss.to_mm();
+    let film = &piece.fit.film;
+    let [low, high] =
+        film.laid.iter().fold([f64::MAX, f64::MIN], |[low, high], p| [low.min(p.z), high.max(p.z)]);
+    assert!((low - 20.0).abs() < miss + 1e-2 && (high - 40.0).abs() < miss + 1e-2, "{low} {high} {miss}");
+    let egg = "  egg:\n    shape: {ellipsoid: {length: 200 mm, width: 100 mm, height: 120 mm}}\n    limits:\n      \
+               front: {aft: -20 mm, keep: behind}\n      rear: {aft: 15 mm, keep: ahead}\n";
+    let made = outcome(egg, "  belt: {part: egg, draw: {area: {within: [front, rear]}}, colour: bone}");
+    let piece = only(&made);
+    let half = piece.fit.run.unwrap().width.to_mm() / 2.0;
+    let ends = edges(piece, |x, _| x.abs() > half - 0.1);
+    // The seam is below where nothing is said.
+    assert!(ends.len() > 2 && ends.iter().all(|p| p[2] < -50.0), "{ends:?}");
 }
 
 #[test]

@@ -4,9 +4,11 @@
 //! the middle of the area: exact where the part unrolls. Each limit is found on a net
 //! of some thousand triangles, its crossings to rounding and points between them once
 //! more; limits cross as straight lines do, which is off by the sag of one triangle.
-//! A long part that it goes all the way round is cut open at the seam. That the sheet
-//! covers the area once is proved by counting the area a second time, by rays.
+//! A long part that it goes all the way round is cut open at the seam; one that does not
+//! unroll is gone round by a [`Belt`]. That either covers the area once is proved by
+//! counting the area a second time, by rays.
 
+use super::belt::{Belt, Laid};
 use super::fence::{self, clearance};
 use super::largest::{self, Rays};
 use super::moulded::Moulded;
@@ -14,10 +16,10 @@ use super::overhang::{self, overhang};
 use super::place::{self, Refusal};
 use super::{Asked, Ends, fitted, refused, sampled, straight_on, unrolled};
 use crate::film::{self, Settings, Wanted};
-use crate::flow::{Area, Artwork, ColourId, Fit, LimitKind, Marking, View};
+use crate::flow::{Area, Artwork, ColourId, Film3, Fit, LimitKind, Marking, Seam, Strain, View};
 use crate::outline::{Outline, Point, Polyline, Region, Vector};
 use crate::surface::{Foot, Start, Surface, around, radial};
-use crate::units::{Full, Length};
+use crate::units::{Full, Length, Size};
 use glam::DVec3;
 use std::f64::consts::{PI, TAU};
 
@@ -35,8 +37,8 @@ const AGREE: f64 = 0.06;
 const SECTORS: usize = 36;
 
 /// What an area is bounded by.
-struct Ground<'a> {
-    surface: &'a dyn Surface,
+pub struct Ground<'a> {
+    pub surface: &'a dyn Surface,
     /// Limits, and whether the area is on the side where film may lie.
     sides: Vec<(&'a LimitKind, bool)>,
 }
@@ -50,8 +52,13 @@ impl Ground<'_> {
         }
     }
 
+    /// The least of them.
+    pub fn clearest(&self, foot: Foot) -> f64 {
+        (0..=self.sides.len()).map(|bound| self.clear(bound, foot)).fold(f64::INFINITY, f64::min)
+    }
+
     fn holds(&self, foot: Foot) -> bool {
-        (0..=self.sides.len()).all(|bound| self.clear(bound, foot) >= 0.0)
+        self.clearest(foot) >= 0.0
     }
 }
 
@@ -85,43 +92,101 @@ pub fn area(
         let help = "look at which side each limit keeps: `beyond` is the other one";
         return Err(Refusal::new("nothing of the part lies between these limits", help));
     }
-    let start = middle(&ground, &found, counted, moulded.part.seam.to_radians())?;
-    let sheet = on_sheet(&ground, &start, &found)?;
-    let onto = |q: Point| straight_on(surface, &start, q);
-    if (covered(&sheet, &onto)? / counted - 1.0).abs() > AGREE {
-        return Err(all_round());
-    }
+    let seam = moulded.part.seam.to_radians();
+    let start = middle(&ground, &found, counted, seam)?;
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
-    let (flat, film, strain, miss) = if surface.development().is_some() {
-        let (film, strain) = unrolled(surface, &sheet, start)?;
-        (sheet.clone(), film, strain, 0.0)
-    } else {
-        let wanted = Wanted { outline: &sheet, onto: &onto };
-        let found = film::flatten(surface, &wanted, &start, &settings).map_err(refused)?;
-        (found.flat.clone(), found.draped.film.clone(), found.draped.strain.clone(), found.miss)
+    let unrolls = surface.development().is_some();
+    let whole = || -> Result<(Fit<Full>, bool), Refusal> {
+        let onto = |q: Point| straight_on(surface, &start, q);
+        let sheet = once(on_sheet(&ground, &start, &found)?, &onto, counted)?;
+        let (region, film, strain, miss) = if unrolls {
+            let (film, strain) = unrolled(surface, &sheet, start)?;
+            (sheet.clone(), film, strain, 0.0)
+        } else {
+            let wanted = Wanted { outline: &sheet, onto: &onto };
+            let found = film::flatten(surface, &wanted, &start, &settings).map_err(refused)?;
+            (found.flat.clone(), found.draped.film.clone(), found.draped.strain.clone(), found.miss)
+        };
+        let flat = Flat { outline: region.to_outline(), start, film, strain, sheet: &sheet, onto: &onto };
+        let fit = flat.fit(sides, colour, marking, moulded);
+        Ok((Fit { miss: Length::mm(miss), ..fit }, sheet.parts().iter().any(|part| part.rings.len() > 1)))
     };
-    let outline = flat.to_outline();
-    let artwork =
-        Artwork { areas: vec![Area { colour, outline: outline.clone() }], silhouette: outline, repeat: None };
-    // Its own bounds are met everywhere; others it may run past.
-    let named = |name: &str| sides.iter().any(|&(index, _)| limits[index].name == name);
-    let others: Vec<_> = fence::fences(moulded)
-        .into_iter()
-        .filter(|fence| matches!(fence, fence::Fence::Limit(name, _) if !named(name)))
-        .collect();
-    let over = overhang(surface, &film, &others);
-    let bounds = artwork.silhouette.bounds();
-    let size = bounds.width().max(bounds.height());
-    let edge = sampled(&sheet, size / 24.0);
-    let rays = if surface.development().is_some() { Rays::EXACT } else { Rays::GUESS };
-    let largest_fit = match others.is_empty() {
-        true => largest::MOST,
-        false => largest::by_rays(rays, &edge, &|q, f| q * f, &onto, &others, size),
+    let opened = || -> Option<Fit<Full>> {
+        let belt = Belt::new(&ground, &found, counted, seam)?;
+        let onto = |q: Point| belt.foot(q);
+        let sheet = once(belt.straight.clone(), &onto, counted).ok()?;
+        let Laid { outline, spine, film, strain, doubled, miss } = belt.lay(&settings).ok()?;
+        let flat = Flat { outline, start: belt.start(), film, strain, sheet: &sheet, onto: &onto };
+        let height = Length::mm(sheet.bounds().height());
+        Some(Fit {
+            run: Some(Size { width: Length::mm(belt.length()), height }),
+            spine,
+            seam: Some(Seam { gap: Length::ZERO }),
+            doubled_share: doubled,
+            miss: Length::mm(miss),
+            ..flat.fit(sides, colour, marking, moulded)
+        })
     };
-    let may_trim = Ends::seen_from(&start).allowed(&marking.may_trim);
-    let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim);
-    let miss = Length::mm(miss);
-    Ok(Fit { miss, ..fitted(artwork, film, strain, over, trimmable, largest_fit) })
+    let squeeze = |fit: &Fit<Full>| -fit.strain.squeeze_p99;
+    match whole() {
+        // A ring is left closed where film lies down as one.
+        Ok((fit, holed)) if unrolls || !holed || squeeze(&fit) <= asked.film.plain.squeeze => Ok(fit),
+        Ok((fit, _)) => {
+            let better = opened().filter(|opened| squeeze(opened) < squeeze(&fit));
+            Ok(better.unwrap_or(fit))
+        }
+        Err(refusal) if unrolls => Err(refusal),
+        Err(refusal) => opened().ok_or(refusal),
+    }
+}
+
+/// An area as a flat piece that is laid.
+struct Flat<'a> {
+    outline: Outline<Full>,
+    start: Start,
+    film: Film3,
+    strain: Strain,
+    /// The area on a sheet, and where each point of that lies on the part.
+    sheet: &'a Region<Full>,
+    onto: &'a dyn Fn(Point) -> Foot,
+}
+
+impl Flat<'_> {
+    fn fit(
+        self,
+        sides: &[(usize, bool)],
+        colour: ColourId,
+        marking: &Marking,
+        moulded: &Moulded,
+    ) -> Fit<Full> {
+        let (surface, limits) = (moulded.surface.as_ref(), &moulded.part.limits);
+        let areas = vec![Area { colour, outline: self.outline.clone() }];
+        let artwork = Artwork { areas, silhouette: self.outline, repeat: None };
+        // Its own bounds are met everywhere; others it may run past.
+        let named = |name: &str| sides.iter().any(|&(index, _)| limits[index].name == name);
+        let others: Vec<_> = fence::fences(moulded)
+            .into_iter()
+            .filter(|fence| matches!(fence, fence::Fence::Limit(name, _) if !named(name)))
+            .collect();
+        let over = overhang(surface, &self.film, &others);
+        let bounds = artwork.silhouette.bounds();
+        let size = bounds.width().max(bounds.height());
+        let edge = sampled(self.sheet, size / 24.0);
+        let rays = if surface.development().is_some() { Rays::EXACT } else { Rays::GUESS };
+        let largest_fit = match others.is_empty() {
+            true => largest::MOST,
+            false => largest::by_rays(rays, &edge, &|q, f| q * f, self.onto, &others, size),
+        };
+        let may_trim = Ends::seen_from(&self.start).allowed(&marking.may_trim);
+        let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim);
+        fitted(artwork, self.film, self.strain, over, trimmable, largest_fit)
+    }
+}
+
+/// The sheet, where it covers the area once: no more and no less of it than was counted.
+fn once(sheet: Region<Full>, onto: &dyn Fn(Point) -> Foot, counted: f64) -> Result<Region<Full>, Refusal> {
+    let share = covered(&sheet, onto)? / counted;
+    if (share - 1.0).abs() > AGREE { Err(all_round()) } else { Ok(sheet) }
 }
 
 fn all_round() -> Refusal {
@@ -260,7 +325,7 @@ fn within_turn(surface: &dyn Surface, start: &Start, q: Point, foot: Foot) -> f6
 }
 
 /// Where a bound is met between two points on either side of it: false position with halving (Illinois).
-fn crossing(at: &dyn Fn(Point) -> f64, [a, b]: [Point; 2], [at_a, at_b]: [f64; 2]) -> Point {
+pub fn crossing(at: &dyn Fn(Point) -> f64, [a, b]: [Point; 2], [at_a, at_b]: [f64; 2]) -> Point {
     let (mut low, mut high) = ((0.0, at_a), (1.0, at_b));
     for _ in 0..24 {
         let t = if low.1.abs().max(high.1.abs()) < 1e300 {

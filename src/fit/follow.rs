@@ -257,22 +257,22 @@ fn straightened(bend: &Bend, area: &Region<Full>) -> Region<Full> {
 }
 
 /// A line on its part and its flat form.
-struct Lie<'a> {
-    surface: &'a dyn Surface,
-    course: &'a Course,
-    bend: &'a Bend,
+pub struct Lie<'a> {
+    pub surface: &'a dyn Surface,
+    pub course: &'a Course,
+    pub bend: &'a Bend,
 }
 
 impl Lie<'_> {
     /// Where a point of the straight drawing lands: straight across from the centreline.
-    fn foot(&self, p: Point) -> Foot {
+    pub fn foot(&self, p: Point) -> Foot {
         let centre = self.course.centre(self.surface, p.x);
         let across = Start { foot: centre.foot, heading: centre.left() };
         straight_on(self.surface, &across, point(p.y, 0.0))
     }
 
     /// The film, its strain, and the share of the flat piece that lies over itself.
-    fn lay(
+    pub fn lay(
         &self,
         wrapped: &Wrap,
         silhouette: &Outline<Full>,

@@ -5,6 +5,7 @@
 //! (see [`moulded`]); the result goes to the model by one scaling.
 
 mod area;
+mod belt;
 mod bend;
 mod course;
 mod fence;

@@ -167,7 +167,7 @@ fn along_sight(start: &Start, spot: &Spot) -> Plane {
     Plane { origin: start.foot.point, normal }
 }
 
-fn section(surface: &dyn Surface, plane: &Plane, near: DVec3) -> Result<Course, Refusal> {
+pub fn section(surface: &dyn Surface, plane: &Plane, near: DVec3) -> Result<Course, Refusal> {
     let path = as_fine_as_may_be(surface, |tolerance| cut(surface, plane, near, tolerance))?;
     let hold = if path.closed { 0.0 } else { Course::nearest(&path, near) };
     Ok(Course::new(path, hold))
