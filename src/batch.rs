@@ -23,7 +23,7 @@ use crate::cut;
 use crate::draw;
 use crate::fit::{self, Moulded, Refusal};
 use crate::flow::{
-    Code, Draw, Finding, Limits, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity,
+    Code, Draw, Finding, Limits, Marking, MarkingId, Outcome, Piece, Plan, ScaleOutcome, Severity, Together,
 };
 use crate::units::{Scale, Size};
 use crate::{sheet, spec};
@@ -232,8 +232,20 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
         wanted.par_iter().map(|&marking| marked::at_all_scales(&plan, &kits, marking)).collect();
     let scales = (0..plan.scales.len()).into_par_iter();
     let at = |k: usize| one_scale(&plan, k, &kits[k], marked.iter().flat_map(|of| &of[k]));
-    let scales = scales.map(at).collect();
-    Ok(Outcome { plan, scales })
+    let mut scales: Vec<ScaleOutcome> = scales.map(at).collect();
+    let mut together = Together::default();
+    if plan.sheets.gang {
+        number_on(&mut scales);
+        together = laid_out(&plan, &scales.iter().collect::<Vec<_>>());
+    } else {
+        scales.par_iter_mut().for_each(|at| {
+            let Together { sheets, jobs, findings } = laid_out(&plan, &[at]);
+            (at.sheets, at.jobs) = (sheets, jobs);
+            at.findings.extend(findings);
+        });
+    }
+    scales.par_iter_mut().for_each(|at| off_the_roll(&plan, at));
+    Ok(Outcome { plan, scales, together })
 }
 
 fn one_scale<'a>(
@@ -259,31 +271,44 @@ fn one_scale<'a>(
         }
     }
     findings.extend(check::clashes(plan, &pieces));
-    let pieces = sheet::split_up(plan, pieces);
+    let pieces = sheet::split_up(plan, scale, pieces);
     let parts = kit.iter().map(|moulded| moulded.part.clone()).collect();
     let (tape, sheets, jobs) = (Vec::new(), Vec::new(), Vec::new());
-    let mut outcome = ScaleOutcome { scale, parts, pieces, sheets, tape, jobs, findings };
-    lay_out(plan, &mut outcome);
-    outcome
+    ScaleOutcome { scale, parts, pieces, sheets, tape, jobs, findings }
 }
 
-/// Pieces onto sheets, strips off the roll, sheets to the cutter.
-fn lay_out(plan: &Plan, at: &mut ScaleOutcome) {
-    let masks = cut::masks::sets(plan, &at.pieces);
-    let (sheets, full_up) = sheet::sheets(plan, at.scale, &at.pieces, &masks);
-    at.sheets = sheets;
-    at.findings.extend(full_up);
+/// Numbers pieces on from scale to scale, so that a number on a shared sheet means one piece.
+fn number_on(scales: &mut [ScaleOutcome]) {
+    let pieces = scales.iter_mut().flat_map(|at| &mut at.pieces);
+    pieces.zip(1..).for_each(|(piece, number)| piece.number = number);
+}
+
+/// The pieces of these scales onto sheets, and sheets to the cutter.
+fn laid_out(plan: &Plan, scales: &[&ScaleOutcome]) -> Together {
+    let pieces: Vec<&[Piece]> = scales.iter().map(|at| &at.pieces[..]).collect();
+    let masks = cut::masks::sets(plan, &pieces);
+    let lots = scales.iter().zip(&masks);
+    let lots: Vec<sheet::Lot> =
+        lots.map(|(at, masks)| sheet::Lot { scale: at.scale, pieces: &at.pieces, masks }).collect();
+    let (sheets, mut findings) = sheet::sheets(plan, &lots);
+    let mut jobs = Vec::new();
+    if let Some(cutter) = &plan.cutter {
+        let pieces: Vec<&Piece> = pieces.into_iter().flatten().collect();
+        for (job, found) in sheets.iter().map(|sheet| cut::knife::job(plan, &pieces, cutter, sheet)) {
+            jobs.push(job);
+            findings.extend(found);
+        }
+    }
+    Together { sheets, jobs, findings }
+}
+
+/// Strips of tape, and the pages that say how to cut them.
+fn off_the_roll(plan: &Plan, at: &mut ScaleOutcome) {
     let (strips, no_tape) = cut::tape::strips(plan, at);
     for (piece, finding) in no_tape {
         at.pieces[piece].findings.push(finding);
     }
     at.tape = strips;
-    if let Some(cutter) = &plan.cutter {
-        let jobs = at.sheets.iter().map(|sheet| cut::knife::job(plan, &at.pieces, cutter, sheet));
-        let (jobs, findings): (Vec<_>, Vec<_>) = jobs.unzip();
-        at.jobs = jobs;
-        at.findings.extend(findings.into_iter().flatten());
-    }
     at.sheets.extend(sheet::tape::pages(plan, at.scale, &at.tape));
 }
 
@@ -305,7 +330,8 @@ fn judged<'a>(plan: &Plan, scale: Scale, effective: &[Scale], laid: &'a Laid) ->
     fit.relief = laid.relief.as_ref().map(|relief| relief.at(scale).no_finer_than(film.finest_gap));
     let moulded = Size { width: fit.size.width.stands_for(scale), height: fit.size.height.stands_for(scale) };
     let fit = Arc::new(fit);
-    let case = Case { marking, scale, effective, make, film, fit: &fit };
+    let white = plan.printer.white.as_ref();
+    let case = Case { marking, scale, effective, make, film, fit: &fit, white };
     let judgement = check::judge(&case);
     let full_size = match &marking.draw {
         // Taken from the part as it was moulded.

@@ -324,6 +324,7 @@ fn ours(picture: &Picture) -> String {
     let sheet = Sheet {
         stem: "decal-1".to_owned(),
         page: Size { width: Length::mm(width), height: Length::mm(height) },
+        scales: Vec::new(),
         make: Make::Decal,
         colour: None,
         step: None,

@@ -3,12 +3,11 @@
 
 mod common;
 
-use common::{add, plain, plan};
+use common::{add, on_sheets, plain, plan};
 use markloft::batch;
 use markloft::cut::{knife, masks::sets};
 use markloft::flow::*;
 use markloft::outline::{Outline, Point, Region, Vector, point, turned};
-use markloft::sheet::sheets;
 use markloft::units::{Length, Model, Scale, Size};
 use markloft::write;
 use std::f64::consts::{PI, TAU};
@@ -85,7 +84,7 @@ fn demo_masks(change: impl Fn(&mut Plan)) -> (Plan, Vec<Piece>) {
 fn sprayed_in_order_every_demo_marking_is_its_artwork() {
     for film in [MaskFilm::Window, MaskFilm::Cover] {
         let (plan, pieces) = demo_masks(|plan| plan.spray.film = film);
-        let all = sets(&plan, &pieces);
+        let all = sets(&plan, &[&pieces]).remove(0);
         assert_eq!(all.len(), plan.markings.len());
         let mut several = 0;
         for set in &all {
@@ -116,7 +115,7 @@ fn openings_reach_under_what_is_sprayed_later_by_the_overlap() {
     let artwork = Artwork { areas, silhouette: Outline::rectangle(ORIGIN, 10.0, 10.0), repeat: None };
     add(&mut plan, &mut pieces, "halves", &[Make::Mask], 1, artwork);
     plan.spray.overlap = mm(0.3);
-    let steps = |plan: &Plan| sets(plan, &pieces).remove(0).steps;
+    let steps = |plan: &Plan| sets(plan, &[&pieces]).remove(0).remove(0).steps;
     // Bone is lighter: sprayed first, 0.3 mm into red's ground, and no further out of the marking.
     let light_first = steps(&plan);
     assert_eq!(light_first.iter().map(|step| step.colour.0).collect::<Vec<_>>(), [1, 0]);
@@ -143,7 +142,7 @@ fn openings_reach_under_what_is_sprayed_later_by_the_overlap() {
     plan.markings[0].piece.trap = Some(mm(0.0));
     assert!((steps(&plan)[0].window.area() - 50.0).abs() < 1e-6);
     // Frames have one outer edge and crosses at the same places, in the border.
-    let set = sets(&plan, &pieces).remove(0);
+    let set = sets(&plan, &[&pieces]).remove(0).remove(0);
     assert_eq!(set.register.len(), 4);
     for p in set.register.iter().flatten() {
         assert!(set.steps[0].film.contains(*p) && !set.steps[0].window.contains(*p));
@@ -162,7 +161,7 @@ fn a_grip_is_at_the_same_place_of_every_step_and_off_unless_asked_for() {
     };
     let [plain, gripped] = ["", ", piece: {tab: 4 mm}"].map(|piece| outcome_of(&text(piece)));
     let films = |outcome: &Outcome| {
-        let steps = sets(&outcome.plan, &outcome.scales[0].pieces).remove(0).steps;
+        let steps = sets(&outcome.plan, &[&outcome.scales[0].pieces]).remove(0).remove(0).steps;
         assert_eq!(steps.len(), 2);
         steps.into_iter().map(|step| step.film).collect::<Vec<_>>()
     };
@@ -300,10 +299,10 @@ fn a_job(make: Make, change: impl Fn(&mut Plan)) -> (Plan, Sheet, Job, Vec<Findi
     add(&mut plan, &mut pieces, "bar", &[make], 2, plain(0, Outline::rectangle(ORIGIN, 30.0, 2.0)));
     plan.cutter = Some(Cutter { offset: mm(OFFSET), ..Cutter::default() });
     change(&mut plan);
-    let masks = sets(&plan, &pieces);
-    let (mut sheets, _) = sheets(&plan, Scale::FULL, &pieces, &masks);
+    let (mut sheets, _) = on_sheets(&plan, &pieces);
     let sheet = sheets.remove(0);
-    let (job, findings) = knife::job(&plan, &pieces, plan.cutter.as_ref().unwrap(), &sheet);
+    let (job, findings) =
+        knife::job(&plan, &pieces.iter().collect::<Vec<_>>(), plan.cutter.as_ref().unwrap(), &sheet);
     (plan, sheet, job, findings)
 }
 
@@ -543,8 +542,9 @@ fn a_square_of_100_mm_is_100_mm_in_every_format() {
     );
     plan.films.decal.border = mm(0.0);
     plan.cutter = Some(Cutter { overcut: mm(0.0), ..Cutter::default() });
-    let sheet = sheets(&plan, Scale::FULL, &pieces, &[]).0.remove(0);
-    let (job, _) = knife::job(&plan, &pieces, plan.cutter.as_ref().unwrap(), &sheet);
+    let sheet = on_sheets(&plan, &pieces).0.remove(0);
+    let (job, _) =
+        knife::job(&plan, &pieces.iter().collect::<Vec<_>>(), plan.cutter.as_ref().unwrap(), &sheet);
     let span = |values: &[f64]| {
         values.iter().copied().fold(f64::MIN, f64::max) - values.iter().copied().fold(f64::MAX, f64::min)
     };
@@ -601,7 +601,7 @@ fn round_pieces_have_arcs_in_dxf() {
 #[test]
 fn cut_files_have_cautions_layers_pens_and_an_estimate() {
     let (plan, _, job, _) = a_job(Make::Mask, |_| {});
-    let head = write::cut_head(&plan.title, Scale::FULL, &job);
+    let head = write::cut_head(&plan.title, &[Scale::FULL], &job);
     let lines: Vec<&str> = head.iter().map(String::as_str).collect();
     let (svg, dxf, plt) = (write::cut_svg(&job, &lines), write::dxf(&job, &lines), write::hpgl(&job));
     for word in ["Blades cut", "cutting mat", "solvents", "spray", "makers' instructions", "ventilation"] {

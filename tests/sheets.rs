@@ -3,12 +3,10 @@
 
 mod common;
 
-use common::{add, plain, plan, trim};
-use markloft::cut::masks::sets;
+use common::{add, on_sheets, plain, plan, trim};
 use markloft::flow::*;
 use markloft::outline::{Contour, Outline, Point, Segment, Vector, point, turned};
-use markloft::sheet::sheets;
-use markloft::units::{Dpi, Length, Model, Scale, Size};
+use markloft::units::{Dpi, Length, Model, Size};
 use markloft::write::{png::png, svg::svg};
 use proptest::prelude::*;
 use std::f64::consts::PI;
@@ -23,7 +21,7 @@ fn sheet_of(make: Make, artwork: Artwork<Model>, change: impl Fn(&mut Plan)) -> 
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK, RED, BONE]), vec![]);
     add(&mut plan, &mut pieces, "the-piece", &[make], 1, artwork);
     change(&mut plan);
-    let (mut sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (mut sheets, findings) = on_sheets(&plan, &pieces);
     assert_eq!(findings, []);
     assert_eq!(sheets.len(), 1);
     sheets.remove(0)
@@ -298,7 +296,7 @@ fn mask_windows_are_what_shows_of_each_colour() {
     // Sprayed from the bottom up, each opening just what shows.
     (plan.spray.order, plan.spray.overlap) = ([0, 2, 1].map(ColourId).to_vec(), Length::ZERO);
     add(&mut plan, &mut pieces, "roundel", &[Make::Mask], 1, roundel(15.0));
-    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (sheets, findings) = on_sheets(&plan, &pieces);
     assert_eq!(findings, []);
     let stems: Vec<_> = sheets.iter().map(|sheet| sheet.stem.as_str()).collect();
     assert_eq!(stems, ["mask-1-black", "mask-2-bone", "mask-3-rescue-red"]);
@@ -348,7 +346,7 @@ fn trim_lines_are_carried_to_the_page() {
     let stripe = plain(0, Outline::rectangle(point(10.0, 0.0), 20.0, 2.0));
     let marking = add(&mut plan, &mut pieces, "stripe", &[Make::Decal], 1, stripe);
     trim(&mut pieces, marking, vec![vec![point(16.0, -1.5), point(16.0, 1.5)]]);
-    let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (sheets, _) = on_sheets(&plan, &pieces);
     let left = sheets[0].outlines[0].bounds().min.x + 0.5;
     let lines = layer(&sheets[0], Purpose::Trim);
     assert!(lines.len() > 1);
@@ -363,22 +361,22 @@ fn a_piece_larger_than_the_page_is_told_which_page_would_do() {
     let (mut plan, mut pieces) = (plan("By hand", &[BLACK]), vec![]);
     add(&mut plan, &mut pieces, "long", &[Make::Decal], 2, plain(0, Outline::rectangle(ORIGIN, 390.0, 40.0)));
     add(&mut plan, &mut pieces, "short", &[Make::Decal], 1, plain(0, Outline::rectangle(ORIGIN, 30.0, 4.0)));
-    let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (sheets, findings) = on_sheets(&plan, &pieces);
     assert_eq!(findings.len(), 1, "one for the marking, not one for each copy");
     assert_eq!((findings[0].code, findings[0].severity), (Code::SheetFull, Severity::Error));
     assert!(findings[0].help.contains("A3, 420 × 297 mm"), "{}", findings[0].help);
     assert_eq!(sheets.iter().map(|sheet| &sheet.pieces[..]).collect::<Vec<_>>(), [[3]], "the rest go on");
     // It is true: on that page both copies are laid out.
     plan.sheets.page = page(420.0, 297.0);
-    let (sheets, findings) = markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (sheets, findings) = on_sheets(&plan, &pieces);
     assert_eq!(findings, []);
     assert_eq!(sheets.iter().map(|sheet| sheet.pieces.len()).sum::<usize>(), 3);
     // A page that is all margin, and a spacing wider than the page, hold nothing and break nothing.
     plan.sheets.page = page(10.0, 10.0);
-    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces)).1.len(), 2);
+    assert_eq!(on_sheets(&plan, &pieces).1.len(), 2);
     plan.sheets.page = page(100.0, 100.0);
     plan.sheets.spacing = Length::mm(500.0);
-    assert_eq!(markloft::sheet::sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces)).0[0].pieces, [3]);
+    assert_eq!(on_sheets(&plan, &pieces).0[0].pieces, [3]);
 }
 
 #[test]
@@ -404,18 +402,23 @@ fn spares_go_last_and_film_used_before_is_kept_off() {
     plan.markings[0].copies = 1;
     plan.markings[0].piece.spares = 2;
     let sheets_of = |plan: &Plan| {
-        let (sheets, findings) = sheets(plan, Scale::FULL, &pieces, &sets(plan, &pieces));
-        assert_eq!(findings, []);
-        sheets
+        let (sheets, findings) = on_sheets(plan, &pieces);
+        (sheets, findings.iter().map(|found| (found.code, found.text.clone())).collect::<Vec<_>>())
     };
-    let laid = sheets_of(&plan);
+    let (laid, told) = sheets_of(&plan);
+    assert_eq!(told, []);
     let on: Vec<Vec<u32>> = laid.iter().map(|sheet| sheet.pieces.clone()).collect();
     assert!(on.len() == 2 && on[0].contains(&1) && on[0].contains(&4), "{on:?}");
     // A sheet whose lower half is gone: nothing lies there, and the line is drawn.
     let corner = |x: f64, y: f64| point(x, y);
     let used = vec![corner(0.0, 0.0), corner(210.0, 0.0), corner(210.0, 160.0), corner(0.0, 160.0)];
     plan.films.decal.used.clone_from(&used);
-    let laid = sheets_of(&plan);
+    let (laid, told) = sheets_of(&plan);
+    // The bars stand at the lower left, where nothing is left to print on.
+    assert_eq!(
+        told,
+        [(Code::UsedFilm, "a check bar of sheet decal-1 falls on film that is gone".to_owned())]
+    );
     assert!(!laid[0].pieces.is_empty());
     for outline in &laid[0].outlines {
         assert!(outline.bounds().min.y > 162.0 - 1e-6, "{:?}", outline.bounds());
@@ -429,6 +432,13 @@ fn spares_go_last_and_film_used_before_is_kept_off() {
     let mut all: Vec<u32> = laid.iter().flat_map(|sheet| sheet.pieces.clone()).collect();
     all.sort_unstable();
     assert_eq!(all, [1, 2, 3, 4]);
+    let top = [corner(100.0, 270.0), corner(210.0, 270.0), corner(210.0, 297.0), corner(100.0, 297.0)];
+    plan.films.decal.used = top.to_vec();
+    assert_eq!(sheets_of(&plan).1[0].1, "the head of sheet decal-1 falls on film that is gone");
+    // A hole in the middle takes neither.
+    let middle = [corner(90.0, 90.0), corner(120.0, 90.0), corner(120.0, 120.0), corner(90.0, 120.0)];
+    plan.films.decal.used = middle.to_vec();
+    assert_eq!(sheets_of(&plan).1, []);
 }
 
 #[test]
@@ -437,7 +447,7 @@ fn labels_and_marks_lie_on_no_other_piece() {
     add(&mut plan, &mut pieces, "ring", &[Make::Decal], 2, plain(0, Outline::ring(ORIGIN, 30.0, 40.0)));
     add(&mut plan, &mut pieces, "star", &[Make::Decal], 9, plain(0, star(15.0)));
     add(&mut plan, &mut pieces, "bar", &[Make::Decal], 6, plain(0, Outline::rectangle(ORIGIN, 60.0, 5.0)));
-    let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+    let (sheets, _) = on_sheets(&plan, &pieces);
     for sheet in &sheets {
         let films: Vec<_> =
             sheet.outlines.iter().map(|outline| outline.flattened(0.01).offset(-0.1)).collect();
@@ -463,7 +473,7 @@ fn strange_texts_do_not_break_the_file() {
     for title in titles {
         let (mut plan, mut pieces) = (plan(title, &[("<b>", [1, 2, 3])]), vec![]);
         add(&mut plan, &mut pieces, title, &[Make::Decal, Make::Mask], 2, plain(0, star(5.0)));
-        let (sheets, _) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+        let (sheets, _) = on_sheets(&plan, &pieces);
         assert_eq!(sheets.len(), 2);
         assert_eq!(sheets[1].stem, "mask-1-b");
         for sheet in &sheets {
@@ -500,7 +510,7 @@ proptest! {
             let make: &[Make] = if both { &[Make::Decal, Make::Mask] } else { &[Make::Decal] };
             add(&mut plan, &mut pieces, "random", make, copies, plain(0, outline));
         }
-        let (sheets, findings) = sheets(&plan, Scale::FULL, &pieces, &sets(&plan, &pieces));
+        let (sheets, findings) = on_sheets(&plan, &pieces);
         prop_assert_eq!(findings, []);
         let mut numbers: Vec<_> = sheets.iter().flat_map(|sheet| sheet.pieces.clone()).collect();
         numbers.sort_unstable();

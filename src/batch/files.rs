@@ -7,8 +7,10 @@ use super::manifest::{Hash, Manifest};
 use super::pages::{self, Pages};
 use super::publish::{self, Content, Output};
 use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
-use crate::flow::{Job, Limits, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity};
-use crate::units::{Dpi, PIXELS_PER_INCH, Scale};
+use crate::flow::{
+    Home, Job, Limits, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity, Sheet, Together,
+};
+use crate::units::{Dpi, PIXELS_PER_INCH};
 use crate::write::Look;
 use crate::{report, sheet, spec, write};
 use std::collections::BTreeMap;
@@ -151,8 +153,17 @@ fn write_from(
     };
     let mut outputs = pages.outputs(outcome)?;
     for at in &outcome.scales {
-        outputs.extend(at.jobs.iter().flat_map(|job| cut_files(outcome, at.scale, job)));
+        outputs.extend(
+            at.sheets
+                .iter()
+                .zip(&at.jobs)
+                .flat_map(|(sheet, job)| cut_files(outcome, Home::Scale(at.scale), sheet, job)),
+        );
     }
+    let Together { sheets, jobs, .. } = &outcome.together;
+    outputs.extend(
+        sheets.iter().zip(jobs).flat_map(|(sheet, job)| cut_files(outcome, Home::Together, sheet, job)),
+    );
     for at in outcome.scales.iter().filter(|at| !at.tape.is_empty()) {
         let list = write::tape_csv(&outcome.plan, &at.tape);
         outputs.push(Output::fresh(format!("{}/{}", at.scale.folder(), ScaleOutcome::TAPE_LIST), list));
@@ -236,10 +247,10 @@ fn bodies(outcome: &Outcome, at: &ScaleOutcome) -> Vec<Output<'static>> {
 }
 
 /// One sheet for a cutter, in every format.
-fn cut_files(outcome: &Outcome, scale: Scale, job: &Job) -> [Output<'static>; 3] {
-    let head = write::cut_head(&outcome.plan.title, scale, job);
+fn cut_files(outcome: &Outcome, home: Home, sheet: &Sheet, job: &Job) -> [Output<'static>; 3] {
+    let head = write::cut_head(&outcome.plan.title, &sheet.scales, job);
     let lines: Vec<&str> = head.iter().map(String::as_str).collect();
-    let [drawing, cutting, machine] = job.files().map(|name| format!("{}/{name}", scale.folder()));
+    let [drawing, cutting, machine] = job.files().map(|name| format!("{}/{name}", home.folder()));
     [
         Output::fresh(drawing, write::cut_svg(job, &lines)),
         Output::fresh(cutting, write::dxf(job, &lines)),

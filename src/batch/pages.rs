@@ -7,7 +7,7 @@ use super::Failure;
 use super::manifest::{self, Manifest};
 use super::paint::paint;
 use super::publish::{Content, Output};
-use crate::flow::{Ground, Limits, Make, Outcome, PdfFiles, Printer, ScaleOutcome, Shades, Sheet};
+use crate::flow::{Ground, Kept, Limits, Make, Outcome, PdfFiles, Printer, Shades, Sheet};
 use crate::sheet::print;
 use crate::units::Dpi;
 use crate::write::{self, Look, Picture, PngError};
@@ -35,14 +35,13 @@ pub fn look(printer: &Printer) -> String {
 impl<'a> Pages<'a> {
     /// The files of all sheets.
     pub fn outputs(&self, outcome: &Outcome) -> Result<Vec<Output<'a>>, Failure> {
-        let all: Vec<(&ScaleOutcome, &Sheet)> =
-            outcome.scales.iter().flat_map(|at| at.sheets.iter().map(move |sheet| (at, sheet))).collect();
+        let all: Vec<Kept> = outcome.sheets().collect();
         let drawn: Result<Vec<_>, Failure> =
-            all.par_iter().map(|(at, sheet)| self.of_sheet(&at.scale.folder(), sheet)).collect();
+            all.par_iter().map(|kept| self.of_sheet(&kept.home.folder(), kept.sheet)).collect();
         let mut outputs: Vec<Output> = drawn?.into_iter().flatten().collect();
         if self.printer.pdf == PdfFiles::Together {
-            for at in outcome.scales.iter().filter(|at| !at.sheets.is_empty()) {
-                outputs.extend(self.together(&at.scale.folder(), &at.sheets));
+            for of_home in all.chunk_by(|a, b| a.home == b.home) {
+                outputs.extend(self.together(of_home));
             }
         }
         Ok(outputs)
@@ -86,7 +85,7 @@ impl<'a> Pages<'a> {
         let title = self.title;
         let svg = write::svg(page, title);
         let drawing = match look.shades {
-            Shades::OneBit => write::svg(&print::black(page), title),
+            Shades::OneBit => write::svg(&print::black(page, self.dpi), title),
             _ => svg.clone(),
         };
         let mut outputs = vec![Output::fresh(name("svg"), svg)];
@@ -135,10 +134,11 @@ impl<'a> Pages<'a> {
         Ok(Output { name, content: Content::Streamed(Box::new(drawn)) })
     }
 
-    /// One PDF of all sheets, and one of all trials.
-    fn together(&self, folder: &str, sheets: &[Sheet]) -> Vec<Output<'a>> {
-        let printed = sheets.iter().map(|sheet| print::compensated(sheet, self.printer)).collect();
-        let trials = sheets.iter().filter_map(|sheet| self.trial(sheet)).collect();
+    /// One PDF of all sheets in a folder, and one of all their trials.
+    fn together(&self, of_home: &[Kept]) -> Vec<Output<'a>> {
+        let Some(folder) = of_home.first().map(|kept| kept.home.folder()) else { return Vec::new() };
+        let printed = of_home.iter().map(|kept| print::compensated(kept.sheet, self.printer)).collect();
+        let trials = of_home.iter().filter_map(|kept| self.trial(kept.sheet)).collect();
         let books: [(&str, Vec<Sheet>); 2] = [("sheets", printed), ("trials", trials)];
         let book = |(stem, pages): &(&str, Vec<Sheet>)| Output {
             name: format!("{folder}/{stem}.pdf"),

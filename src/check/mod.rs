@@ -17,11 +17,12 @@ mod short_line;
 mod size;
 mod sliver;
 mod strain;
+mod white;
 
 pub use clash::clashes;
 pub use off_scale::off_scale;
 
-use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Place, Severity, Verdict};
+use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Place, Severity, Verdict, White};
 use crate::units::{Model, Scale};
 
 /// Differences on the model under this many mm are none: a fifth of the finest printed line. Common practice, no source.
@@ -37,6 +38,8 @@ pub struct Case<'a> {
     pub make: Make,
     pub film: &'a Film,
     pub fit: &'a Fit<Model>,
+    /// What the printer lays under colour.
+    pub white: Option<&'a White>,
 }
 
 impl Case<'_> {
@@ -73,6 +76,7 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(letter::rule(case));
     findings.extend(island::rule(case));
     findings.extend(sliver::rule(case));
+    findings.extend(white::rule(case));
     Judgement { verdict, lies, findings }
 }
 
@@ -201,6 +205,7 @@ pub(crate) mod fixture {
                 make: self.make,
                 film: &self.film,
                 fit: &self.fit,
+                white: None,
             }
         }
     }

@@ -33,20 +33,26 @@ const SLIVER: f64 = 0.01;
 /// What shows of each colour of a piece.
 type Shown = Vec<(ColourId, Region<Model>)>;
 
-/// One set for each marking that has mask pieces, and for each part of one made in parts.
-pub fn sets(plan: &Plan, pieces: &[Piece]) -> Vec<MaskSet> {
-    let mut one_each: BTreeMap<(MarkingId, Option<Portion>), &Piece> = BTreeMap::new();
-    for piece in pieces.iter().filter(|piece| piece.make == Make::Mask) {
-        one_each.entry((piece.marking, piece.section)).or_insert(piece);
-    }
-    let shown: Vec<(&Piece, Shown)> = one_each.into_values().map(|piece| (piece, shown(piece))).collect();
-    let mut colours: Vec<ColourId> =
-        shown.iter().flat_map(|(_, shown)| shown.iter().map(|(colour, _)| *colour)).collect();
+/// For the pieces of each scale, one set for each marking that has masks, and for each part of one made in parts.
+/// Scales that are sprayed together count their steps together.
+pub fn sets(plan: &Plan, scales: &[&[Piece]]) -> Vec<Vec<MaskSet>> {
+    let shown: Vec<Vec<(&Piece, Shown)>> = scales.iter().map(|pieces| of_each(pieces)).collect();
+    let of_all = shown.iter().flatten().flat_map(|(_, shown)| shown);
+    let mut colours: Vec<ColourId> = of_all.map(|(colour, _)| *colour).collect();
     colours.sort_unstable();
     colours.dedup();
     let order = order(plan, colours);
     let set = |(piece, shown): &(&Piece, Shown)| set(plan, piece, shown, &order);
-    shown.iter().map(set).collect()
+    shown.iter().map(|pieces| pieces.iter().map(set).collect()).collect()
+}
+
+/// One piece of each marking that has masks, with what shows of its colours.
+fn of_each(pieces: &[Piece]) -> Vec<(&Piece, Shown)> {
+    let mut one_each: BTreeMap<(MarkingId, Option<Portion>), &Piece> = BTreeMap::new();
+    for piece in pieces.iter().filter(|piece| piece.make == Make::Mask) {
+        one_each.entry((piece.marking, piece.section)).or_insert(piece);
+    }
+    one_each.into_values().map(|piece| (piece, shown(piece))).collect()
 }
 
 /// The colours of a piece that show, with what shows of them.

@@ -42,6 +42,13 @@ impl<W: World> Artwork<W> {
         })
     }
 
+    /// Where there is any colour: the silhouette without what stays bare in it, as film does between letters.
+    #[must_use]
+    pub fn painted(&self, tolerance: f64) -> Region<W> {
+        let cleaned = self.areas.iter().map(|area| area.outline.flattened(tolerance).cleaned());
+        Region::new(cleaned.flat_map(|area| area.rings).collect()).cleaned()
+    }
+
     /// Its colours, bottom first, each once.
     #[must_use]
     pub fn colours(&self) -> Vec<ColourId> {

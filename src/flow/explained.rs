@@ -297,6 +297,47 @@ markings:
                 old: "across: 10.05 cm",
                 new: "across: 10 cm",
             },
+            Self::NoWhite => Explained {
+                severity: "warning",
+                cause: "White ends inside the colour's edge by the choke, so lines under twice the choke get none and the part shows through.",
+                cure: "Give `white` a smaller `choke`, or make the fine lines wider.",
+                example: "printer: {white: {choke: 0.1 mm}}
+parts:
+  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}
+markings:
+  line: {part: door, draw: {stripe: {width: 8 mm, length: 50 cm}}, colour: red, make: decal}
+",
+                old: "choke: 0.1 mm",
+                new: "choke: 0.05 mm",
+            },
+            Self::Rows => Explained {
+                severity: "note",
+                cause: "There are too many pieces of one kind to fit them into each other's bays, so they lie in plain rows, which take somewhat more film.",
+                cure: "Make fewer copies in one spec, or let pieces with many corners turn in fewer ways than `turn: free`.",
+                example: "parts:
+  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}
+markings:
+  dot-1: &dot {part: door, draw: {disc: {diameter: 5 cm}}, colour: red, make: decal, copies: 1000}
+  dot-2: *dot
+  dot-3: *dot
+  dot-4: *dot
+",
+                old: "copies: 1000",
+                new: "copies: 30",
+            },
+            Self::UsedFilm => Explained {
+                severity: "warning",
+                cause: "The head or a check bar of a partly used sheet falls on film that is gone, so it is not there to be read or measured.",
+                cure: "Measure the bars of another sheet of the same run, or print a trial sheet on paper (`printer: {trial: true}`) and measure those; or use a sheet whose edges are whole.",
+                example: "films: {decal: {used: [[0 mm, 0 mm], [210 mm, 0 mm], [210 mm, 100 mm], [0 mm, 100 mm]]}}
+parts:
+  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}
+markings:
+  badge: {part: door, draw: {disc: {diameter: 50 cm}}, colour: red, make: decal}
+",
+                old: "[[0 mm, 0 mm], [210 mm, 0 mm], [210 mm, 100 mm], [0 mm, 100 mm]]",
+                new: "[[80 mm, 80 mm], [190 mm, 80 mm], [190 mm, 180 mm], [80 mm, 180 mm]]",
+            },
             Self::Unlaid => Explained {
                 severity: "error",
                 cause: "The marking cannot be put down where the spec says. The report says why and where the part is.",

@@ -57,6 +57,9 @@ pub enum Code {
     SheetFull,
     Split,
     Sliver,
+    NoWhite,
+    Rows,
+    UsedFilm,
     Unlaid,
     Unsettled,
     NoTape,
@@ -66,7 +69,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 27] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -85,6 +88,9 @@ impl Code {
         Self::SheetFull,
         Self::Split,
         Self::Sliver,
+        Self::NoWhite,
+        Self::Rows,
+        Self::UsedFilm,
         Self::Unlaid,
         Self::Unsettled,
         Self::NoTape,
@@ -113,6 +119,9 @@ impl Code {
             Self::SheetFull => "sheet-full",
             Self::Split => "split",
             Self::Sliver => "sliver",
+            Self::NoWhite => "no-white",
+            Self::Rows => "rows",
+            Self::UsedFilm => "used-film",
             Self::Unlaid => "unlaid",
             Self::Unsettled => "unsettled",
             Self::NoTape => "no-tape",

@@ -35,7 +35,7 @@ pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdic
 pub use lay::*;
 pub use lettering::{Align, Block, Bow, Corner, Face, Lettering, Setting};
 pub use limits::Limits;
-pub use outcome::{Outcome, Piece, Portion, ScaleOutcome};
+pub use outcome::{Home, Kept, Outcome, Piece, Portion, ScaleOutcome, Together};
 pub use plan::*;
 pub use printing::*;
 pub use shape::{Profile, Section, Shape, Soup, Station};

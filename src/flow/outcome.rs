@@ -11,7 +11,7 @@ use std::sync::Arc;
 /// One bit of film, mask or tape.
 #[derive(Clone, Debug)]
 pub struct Piece {
-    /// Counts from 1 within a scale; printed beside the piece.
+    /// Counts from 1 within a scale, through all of them where they share sheets; printed beside the piece.
     pub number: u32,
     pub marking: MarkingId,
     pub part: PartId,
@@ -71,10 +71,52 @@ impl ScaleOutcome {
     /// The file of `tape`.
     pub const TAPE_LIST: &str = "tape.csv";
 
+    /// The sheets of this scale alone.
+    pub fn own_sheets(&self) -> impl Iterator<Item = Kept<'_>> {
+        kept(Home::Scale(self.scale), &self.sheets)
+    }
+
     /// Every finding of this scale, pieces first.
     pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
         self.pieces.iter().flat_map(|piece| &piece.findings).chain(&self.findings)
     }
+}
+
+/// What is laid out for all scales together, where the plan asks for it: nothing otherwise. Tape stays with its scale.
+#[derive(Clone, Debug, Default)]
+pub struct Together {
+    pub sheets: Vec<Sheet>,
+    /// The sheets a machine cuts, where the plan has one.
+    pub jobs: Vec<Job>,
+    pub findings: Vec<Finding>,
+}
+
+/// Where a sheet is kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Home {
+    /// With all that was made at its scale.
+    Scale(Scale),
+    /// With the sheets that scales share.
+    Together,
+}
+
+impl Home {
+    /// The folder of its files.
+    pub fn folder(self) -> String {
+        match self {
+            Self::Scale(scale) => scale.folder(),
+            Self::Together => "all-scales".to_owned(),
+        }
+    }
+}
+
+/// A sheet in its place.
+#[derive(Clone, Copy, Debug)]
+pub struct Kept<'a> {
+    pub home: Home,
+    /// Among the sheets of its home.
+    pub index: usize,
+    pub sheet: &'a Sheet,
 }
 
 /// Everything one spec came to.
@@ -82,11 +124,37 @@ impl ScaleOutcome {
 pub struct Outcome {
     pub plan: Arc<Plan>,
     pub scales: Vec<ScaleOutcome>,
+    pub together: Together,
 }
 
 impl Outcome {
     /// The worst thing found, if anything was.
     pub fn worst(&self) -> Option<Severity> {
-        self.scales.iter().flat_map(ScaleOutcome::all_findings).map(|finding| finding.severity).max()
+        self.all_findings().map(|finding| finding.severity).max()
     }
+
+    /// Every finding, scale by scale.
+    pub fn all_findings(&self) -> impl Iterator<Item = &Finding> {
+        self.scales.iter().flat_map(ScaleOutcome::all_findings).chain(&self.together.findings)
+    }
+
+    /// Every sheet, scale by scale, then those that scales share.
+    pub fn sheets(&self) -> impl Iterator<Item = Kept<'_>> {
+        self.scales.iter().flat_map(ScaleOutcome::own_sheets).chain(self.shared_sheets())
+    }
+
+    /// The sheets that pieces of a scale may be on.
+    pub fn sheets_for<'a>(&'a self, at: &'a ScaleOutcome) -> impl Iterator<Item = Kept<'a>> {
+        let shared = self.shared_sheets().filter(|kept| kept.sheet.scales.contains(&at.scale));
+        at.own_sheets().chain(shared)
+    }
+
+    /// The sheets that scales share.
+    pub fn shared_sheets(&self) -> impl Iterator<Item = Kept<'_>> {
+        kept(Home::Together, &self.together.sheets)
+    }
+}
+
+fn kept(home: Home, sheets: &[Sheet]) -> impl Iterator<Item = Kept<'_>> {
+    sheets.iter().enumerate().map(move |(index, sheet)| Kept { home, index, sheet })
 }

@@ -434,6 +434,8 @@ pub struct Sheets {
     pub turns: Turning,
     /// How much is tried to save film; 0 is rows.
     pub effort: u32,
+    /// Whether all scales share sheets.
+    pub gang: bool,
 }
 
 /// How a piece may lie on its sheet.
@@ -499,6 +501,7 @@ impl Default for Sheets {
             spacing: Length::mm(2.0),
             turns: Turning::Readable,
             effort: 1,
+            gang: false,
         }
     }
 }

@@ -7,7 +7,7 @@
 
 use super::plan::{ColourId, Make};
 use crate::outline::Outline;
-use crate::units::{Length, Model, Size};
+use crate::units::{Length, Model, Scale, Size};
 
 /// One page.
 #[derive(Clone, Debug)]
@@ -16,6 +16,8 @@ pub struct Sheet {
     pub stem: String,
     pub page: Size<Model>,
     pub make: Make,
+    /// Those of its pieces, in the order of the plan.
+    pub scales: Vec<Scale>,
     /// For mask sheets, the colour sprayed through them.
     pub colour: Option<ColourId>,
     /// For mask sheets, which spraying step they belong to, from 1.

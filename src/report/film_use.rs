@@ -6,10 +6,10 @@
 
 use super::sentence::percent;
 use super::text::{count, plain};
-use crate::flow::{Make, Outcome, ScaleOutcome};
+use crate::flow::{Make, Outcome, Plan, ScaleOutcome, Sheet};
 use crate::outline::number::short;
 
-/// One film at one scale.
+/// One film, of the sheets of one scale or of those that scales share.
 pub struct FilmUse {
     pub make: Make,
     pub sheets: usize,
@@ -25,25 +25,34 @@ pub struct FilmUse {
     pub cost: Option<String>,
 }
 
-/// Decal film, then mask film; only what is used.
+/// Decal film, then mask film, of the sheets of a scale alone; only what is used.
 pub fn film_use(outcome: &Outcome, at: &ScaleOutcome) -> Vec<FilmUse> {
-    [Make::Decal, Make::Mask].into_iter().filter_map(|make| of(outcome, at, make)).collect()
+    each(&outcome.plan, &at.sheets, &[at])
 }
 
-fn of(outcome: &Outcome, at: &ScaleOutcome, make: Make) -> Option<FilmUse> {
-    let plan = &outcome.plan;
-    let sheets: Vec<_> = at.sheets.iter().filter(|sheet| sheet.make == make).collect();
+/// The same of the sheets that scales share.
+pub fn shared(outcome: &Outcome) -> Vec<FilmUse> {
+    each(&outcome.plan, &outcome.together.sheets, &outcome.scales.iter().collect::<Vec<_>>())
+}
+
+fn each(plan: &Plan, sheets: &[Sheet], scales: &[&ScaleOutcome]) -> Vec<FilmUse> {
+    [Make::Decal, Make::Mask].into_iter().filter_map(|make| of(plan, sheets, scales, make)).collect()
+}
+
+fn of(plan: &Plan, sheets: &[Sheet], scales: &[&ScaleOutcome], make: Make) -> Option<FilmUse> {
+    let sheets: Vec<_> = sheets.iter().filter(|sheet| sheet.make == make).collect();
     if sheets.is_empty() {
         return None;
     }
     let margins = plan.sheets.margin.to_mm() * 2.0;
-    let sides = |sheet: &crate::flow::Sheet| [sheet.page.width.to_mm(), sheet.page.height.to_mm()];
+    let sides = |sheet: &Sheet| [sheet.page.width.to_mm(), sheet.page.height.to_mm()];
     let area = sheets.iter().map(|sheet| sides(sheet)[0] * sides(sheet)[1]).sum();
-    let inner = |sheet: &crate::flow::Sheet| sides(sheet).map(|side| side - margins).iter().product::<f64>();
+    let inner = |sheet: &Sheet| sides(sheet).map(|side| side - margins).iter().product::<f64>();
     let used: f64 = sheets.iter().map(|sheet| sheet.used_share * inner(sheet)).sum();
     let room: f64 = sheets.iter().map(|sheet| inner(sheet)).sum();
     let on = |number: u32| sheets.iter().any(|sheet| sheet.pieces.contains(&number));
-    let pieces: Vec<_> = at.pieces.iter().filter(|piece| piece.make == make && on(piece.number)).collect();
+    let pieces = scales.iter().flat_map(|at| &at.pieces);
+    let pieces: Vec<_> = pieces.filter(|piece| piece.make == make && on(piece.number)).collect();
     let spare = |piece: &&&crate::flow::Piece| piece.copy > plan.markings[piece.marking.0].copies;
     Some(FilmUse {
         make,

@@ -23,7 +23,7 @@ pub fn outcome() -> Outcome {
     let scale = Scale::one_to(48.0).unwrap();
     let plan = plan();
     let at = at_scale(&plan, scale);
-    Outcome { plan: Arc::new(plan), scales: vec![at] }
+    Outcome { plan: Arc::new(plan), scales: vec![at], together: Together::default() }
 }
 
 /// The same at three scales.
@@ -31,7 +31,7 @@ pub fn three_scales() -> Outcome {
     let mut plan = plan();
     plan.scales = [72, 48, 32].map(|d| Scale::one_to(f64::from(d)).unwrap()).to_vec();
     let scales = plan.scales.iter().map(|&scale| at_scale(&plan, scale)).collect();
-    Outcome { plan: Arc::new(plan), scales }
+    Outcome { plan: Arc::new(plan), scales, together: Together::default() }
 }
 
 fn at_scale(plan: &Plan, scale: Scale) -> ScaleOutcome {
@@ -90,7 +90,7 @@ fn at_scale(plan: &Plan, scale: Scale) -> ScaleOutcome {
     pieces[1].findings =
         vec![finding(Code::Trim, Severity::Warning, "runs 0.9 mm past rim", "trim it at the rim", 18)];
     let parts = plan.parts.clone();
-    let sheet = sheet(&pieces);
+    let sheet = sheet(scale, &pieces);
     ScaleOutcome {
         scale,
         parts,
@@ -406,7 +406,7 @@ pub fn with_band() -> Outcome {
     outcome
 }
 
-fn sheet(pieces: &[Piece]) -> Sheet {
+fn sheet(scale: Scale, pieces: &[Piece]) -> Sheet {
     let mut y = 270.0;
     let mut items = Vec::new();
     let mut outlines = Vec::new();
@@ -422,6 +422,7 @@ fn sheet(pieces: &[Piece]) -> Sheet {
     Sheet {
         stem: "decal-1".into(),
         page,
+        scales: vec![scale],
         make: Make::Decal,
         colour: None,
         step: None,

@@ -6,7 +6,7 @@
 //! [`super::whereabouts`] says.
 
 use super::tally;
-use crate::flow::{Lies, Make, Outcome, Piece, ScaleOutcome};
+use crate::flow::{Lies, Make, Outcome, Piece, ScaleOutcome, Sheet};
 
 /// One thing to do.
 #[derive(Debug)]
@@ -20,7 +20,7 @@ pub struct Step<'a> {
 /// What a step is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Does {
-    /// Spraying through the masks of a sheet, by its index.
+    /// Spraying through the masks of a sheet, by its index among those for the scale.
     Spray {
         sheet: usize,
     },
@@ -46,10 +46,10 @@ pub fn steps<'a>(outcome: &Outcome, at: &'a ScaleOutcome) -> Vec<Step<'a>> {
     entries.sort_by_key(|alike| order(&alike[0]));
     let of = |make: Make| entries.iter().copied().filter(move |alike| alike[0].make == make);
     let mut steps = Vec::new();
-    let mut sheets: Vec<usize> = (0..at.sheets.len()).filter(|&k| at.sheets[k].make == Make::Mask).collect();
-    sheets.sort_by_key(|&k| (at.sheets[k].step, k));
-    let on =
-        |alike: &[Piece], k: usize| alike.iter().any(|piece| at.sheets[k].pieces.contains(&piece.number));
+    let there: Vec<&Sheet> = outcome.sheets_for(at).map(|kept| kept.sheet).collect();
+    let mut sheets: Vec<usize> = (0..there.len()).filter(|&k| there[k].make == Make::Mask).collect();
+    sheets.sort_by_key(|&k| (there[k].step, k));
+    let on = |alike: &[Piece], k: usize| alike.iter().any(|piece| there[k].pieces.contains(&piece.number));
     for &k in &sheets {
         push(&mut steps, Does::Spray { sheet: k }, of(Make::Mask).filter(|alike| on(alike, k)).collect());
     }

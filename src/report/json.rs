@@ -14,9 +14,9 @@ mod cutting;
 
 pub use cutting::{Cut, Helix, Strip, Tape};
 
-use super::film_use::film_use;
+use super::film_use;
 use crate::flow;
-use crate::flow::{Finding, Outcome, ScaleOutcome};
+use crate::flow::{Finding, Home, Kept, Outcome, ScaleOutcome};
 use crate::outline::Point;
 use crate::outline::number::{rounded, short};
 use crate::units::{Length, Model, Size, World};
@@ -38,6 +38,22 @@ pub struct Report {
     pub summary: Summary,
     /// In the order of the spec.
     pub scales: Vec<Scale>,
+    /// What scales share; absent where each has sheets of its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub together: Option<Together>,
+}
+
+/// Sheets that scales share: pieces are numbered on from scale to scale, so that a number means one of them.
+#[derive(Clone, Debug, Serialize)]
+pub struct Together {
+    pub sheets: Vec<Sheet>,
+    /// How much of each film that takes.
+    pub film: Vec<FilmUse>,
+    /// The sheets as a machine cuts them; absent where the spec has no `cutter`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cuts: Vec<Cut>,
+    /// What belongs to no single scale.
+    pub findings: Vec<Found>,
 }
 
 /// How many of what, for a script's one line.
@@ -100,7 +116,7 @@ pub struct FilmUse {
 /// One bit of film, mask or tape.
 #[derive(Clone, Debug, Serialize)]
 pub struct Piece {
-    /// From 1 within a scale; printed beside the piece on its sheet.
+    /// From 1 within a scale, on through all of them where they share sheets; printed beside the piece on its sheet.
     pub number: u32,
     /// The marking's name in the spec.
     pub marking: String,
@@ -225,6 +241,9 @@ pub struct Sheet {
     pub page_mm: [f64; 2],
     /// `decal`, `mask` or `tape`.
     pub make: &'static str,
+    /// Scales of its pieces; absent where a scale has sheets of its own.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub scales: Vec<String>,
     /// For mask sheets: the name of the colour sprayed through it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub colour: Option<String>,
@@ -269,6 +288,17 @@ pub fn report(outcome: &Outcome) -> Report {
         title: outcome.plan.title.clone(),
         summary: summary(outcome),
         scales: outcome.scales.iter().map(|at| scale(outcome, at)).collect(),
+        together: outcome.plan.sheets.gang.then(|| together(outcome)),
+    }
+}
+
+fn together(outcome: &Outcome) -> Together {
+    let flow::Together { jobs, findings, .. } = &outcome.together;
+    Together {
+        sheets: outcome.shared_sheets().map(|kept| sheet(outcome, kept)).collect(),
+        film: film_use::shared(outcome).iter().map(film).collect(),
+        cuts: jobs.iter().map(|job| cutting::cut(Home::Together, job)).collect(),
+        findings: findings.iter().map(found).collect(),
     }
 }
 
@@ -276,12 +306,11 @@ fn summary(outcome: &Outcome) -> Summary {
     let pieces = || outcome.scales.iter().flat_map(|at| &at.pieces);
     let verdict = |verdict: flow::Verdict| pieces().filter(|piece| piece.verdict == verdict).count();
     let found = |severity: flow::Severity| {
-        let all = outcome.scales.iter().flat_map(ScaleOutcome::all_findings);
-        all.filter(|finding| finding.severity == severity).count()
+        outcome.all_findings().filter(|finding| finding.severity == severity).count()
     };
     Summary {
         pieces: pieces().count(),
-        sheets: outcome.scales.iter().map(|at| at.sheets.len()).sum(),
+        sheets: outcome.sheets().count(),
         fits: verdict(flow::Verdict::Fits),
         trim: verdict(flow::Verdict::Trim),
         oversize: verdict(flow::Verdict::Oversize),
@@ -295,9 +324,9 @@ fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
     Scale {
         scale: at.scale.to_string(),
         pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
-        sheets: at.sheets.iter().map(|each| sheet(outcome, at, each)).collect(),
-        film: film_use(outcome, at).iter().map(film).collect(),
-        cuts: at.jobs.iter().map(|job| cutting::cut(at, job)).collect(),
+        sheets: at.own_sheets().map(|kept| sheet(outcome, kept)).collect(),
+        film: film_use::film_use(outcome, at).iter().map(film).collect(),
+        cuts: at.jobs.iter().map(|job| cutting::cut(Home::Scale(at.scale), job)).collect(),
         tape: cutting::tape(outcome, at),
         findings: at.findings.iter().map(found).collect(),
     }
@@ -320,8 +349,7 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     let marking = &outcome.plan.markings[piece.marking.0];
     let part = &outcome.plan.parts[piece.part.0];
     let fit = &*piece.fit;
-    let on: Vec<String> =
-        stems(at, piece.number).iter().map(|stem| file(at, &format!("{stem}.svg"))).collect();
+    let on: Vec<String> = on(outcome, at, piece.number).map(drawing).collect();
     Piece {
         number: piece.number,
         marking: marking.name.clone(),
@@ -353,14 +381,24 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     }
 }
 
-/// A file of this scale, as from the report's own folder.
-fn file(at: &ScaleOutcome, name: &str) -> String {
-    format!("{}/{name}", at.scale.folder())
+/// A file, as from the report's own folder.
+fn file(home: Home, name: &str) -> String {
+    format!("{}/{name}", home.folder())
+}
+
+/// The drawing of a sheet.
+fn drawing(kept: Kept) -> String {
+    file(kept.home, &format!("{}.svg", kept.sheet.stem))
+}
+
+/// The sheets that a piece is on.
+fn on<'a>(outcome: &'a Outcome, at: &'a ScaleOutcome, number: u32) -> impl Iterator<Item = Kept<'a>> {
+    outcome.sheets_for(at).filter(move |kept| kept.sheet.pieces.contains(&number))
 }
 
 /// File stems of the sheets that a piece is on.
-pub fn stems(at: &ScaleOutcome, number: u32) -> Vec<String> {
-    at.sheets.iter().filter(|sheet| sheet.pieces.contains(&number)).map(|sheet| sheet.stem.clone()).collect()
+pub fn stems(outcome: &Outcome, at: &ScaleOutcome, number: u32) -> Vec<String> {
+    on(outcome, at, number).map(|kept| kept.sheet.stem.clone()).collect()
 }
 
 fn strain(strain: &flow::Strain) -> Strain {
@@ -397,9 +435,14 @@ fn found(finding: &Finding) -> Found {
     }
 }
 
-fn sheet(outcome: &Outcome, at: &ScaleOutcome, sheet: &flow::Sheet) -> Sheet {
+fn sheet(outcome: &Outcome, kept: Kept) -> Sheet {
+    let sheet = kept.sheet;
     Sheet {
-        file: file(at, &format!("{}.svg", sheet.stem)),
+        file: drawing(kept),
+        scales: match kept.home {
+            Home::Scale(_) => Vec::new(),
+            Home::Together => sheet.scales.iter().map(ToString::to_string).collect(),
+        },
         page_mm: size(sheet.page),
         make: sheet.make.word(),
         colour: sheet.colour.map(|colour| outcome.plan.colours[colour.0].name.clone()),

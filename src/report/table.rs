@@ -4,7 +4,7 @@
 //! is for others to know. Colour only repeats what a word says. Columns that
 //! do not fit are left out from the least needed on, then names are shortened.
 
-use super::film_use::film_use;
+use super::film_use;
 use super::sentence::percent;
 use super::text::plain;
 use super::{json::stems, sentence, tally};
@@ -49,6 +49,10 @@ pub fn table(outcome: &Outcome, width: usize, colour: bool) -> String {
         lines.push(String::new());
         lines.extend(page.block(outcome, at));
     }
+    if !outcome.together.sheets.is_empty() || !outcome.together.findings.is_empty() {
+        lines.push(String::new());
+        lines.extend(page.together(outcome));
+    }
     lines.push(String::new());
     lines.extend(page.wrapped(&tally::whole(outcome), 0));
     lines.push(String::new());
@@ -92,7 +96,19 @@ impl Page {
         for finding in &at.findings {
             lines.extend(self.finding(finding, "all"));
         }
-        for film in film_use(outcome, at) {
+        for film in film_use::film_use(outcome, at) {
+            lines.extend(self.wrapped(&film.said(), 2));
+        }
+        lines
+    }
+
+    /// The sheets that scales share.
+    fn together(self, outcome: &Outcome) -> Vec<String> {
+        let mut lines = vec![self.bold("all scales together")];
+        for finding in &outcome.together.findings {
+            lines.extend(self.finding(finding, "all"));
+        }
+        for film in film_use::shared(outcome) {
             lines.extend(self.wrapped(&film.said(), 2));
         }
         lines
@@ -231,7 +247,7 @@ fn columns(outcome: &Outcome, at: &ScaleOutcome, rows: &[&[Piece]]) -> Vec<Colum
         column("fits to", true, 4, &|row| fits_to(&row[0])),
         column("lies", false, 5, &|row| lies(row[0].lies).to_owned()),
         column("squeeze", true, 7, &|row| percent(row[0].fit.strain.squeeze_p99)),
-        column("sheet", false, 6, &|row| plain(&stems(at, row[0].number).join(", "))),
+        column("sheet", false, 6, &|row| plain(&stems(outcome, at, row[0].number).join(", "))),
     ];
     all.into_iter().filter(|column| column.cells.iter().any(|cell| !cell.is_empty())).collect()
 }

@@ -1,21 +1,21 @@
 //! Counts of verdicts and findings, for last lines and headings.
 
 use super::text::count;
-use crate::flow::{Outcome, Piece, ScaleOutcome, Severity, Verdict};
+use crate::flow::{Finding, Outcome, Piece, ScaleOutcome, Severity, Together, Verdict};
 
 /// `9 pieces on 3 sheets: 6 fit, 2 to trim, 1 oversize; 1 error, 2 warnings`.
 pub fn whole(outcome: &Outcome) -> String {
-    line(&outcome.scales.iter().collect::<Vec<_>>())
+    line(&outcome.scales.iter().collect::<Vec<_>>(), &outcome.together)
 }
 
 /// The same for one scale.
 pub fn scale(scale: &ScaleOutcome) -> String {
-    line(&[scale])
+    line(&[scale], &Together::default())
 }
 
-fn line(scales: &[&ScaleOutcome]) -> String {
+fn line(scales: &[&ScaleOutcome], together: &Together) -> String {
     let pieces: usize = scales.iter().map(|s| s.pieces.len()).sum();
-    let sheets: usize = scales.iter().map(|s| s.sheets.len()).sum();
+    let sheets = scales.iter().map(|s| s.sheets.len()).sum::<usize>() + together.sheets.len();
     let mut text = count(pieces, "piece");
     if sheets > 0 {
         text += &format!(" on {}", count(sheets, "sheet"));
@@ -24,7 +24,8 @@ fn line(scales: &[&ScaleOutcome]) -> String {
     if !verdicts.is_empty() {
         text += &format!(": {verdicts}");
     }
-    format!("{text}; {}", findings(scales))
+    let all = || scales.iter().flat_map(|s| s.all_findings()).chain(&together.findings);
+    format!("{text}; {}", findings(all))
 }
 
 /// `6 fit, 2 to trim, 1 oversize`; nothing for no pieces.
@@ -37,10 +38,8 @@ pub fn verdicts<'a>(pieces: impl Iterator<Item = &'a Piece> + Clone) -> String {
     said.collect::<Vec<_>>().join(", ")
 }
 
-fn findings(scales: &[&ScaleOutcome]) -> String {
-    let of = |severity| {
-        scales.iter().flat_map(|s| s.all_findings()).filter(|found| found.severity == severity).count()
-    };
+fn findings<'a, I: Iterator<Item = &'a Finding>>(all: impl Fn() -> I) -> String {
+    let of = |severity| all().filter(|found| found.severity == severity).count();
     let words: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
         .into_iter()
         .map(|severity| (of(severity), severity.word()))

@@ -66,17 +66,18 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     let fill =
         |colour: ColourId, outline| (Some(colour), Item::Fill { outline, rgb: plan.colours[colour.0].rgb });
     let mut items = Vec::new();
-    let mut printed = silhouette.clone();
-    if bleed > 0.0 {
-        let bled = bled(artwork, &silhouette, bleed);
-        printed = bled.iter().fold(printed, |all, (_, area)| all.union(area));
+    let bled = if bleed > 0.0 { bled(artwork, &silhouette, bleed) } else { Vec::new() };
+    if !bled.is_empty() {
         items.extend(bled.iter().map(|(colour, area)| fill(*colour, area.to_outline())));
     }
     match separated(artwork, wishes.trap.unwrap_or(Length::ZERO), plan.printer.order.as_deref()) {
         Some(areas) => items.extend(areas.iter().map(|(colour, area)| fill(*colour, area.to_outline()))),
         None => items.extend(artwork.areas.iter().map(|area| fill(area.colour, area.outline.clone()))),
     }
-    let choked = |white: &White| ink::white(printed.offset(-white.choke.to_mm()).to_outline());
+    let choked = |white: &White| {
+        let painted = bled.iter().fold(artwork.painted(TOLERANCE), |all, (_, area)| all.union(area));
+        ink::white(painted.offset(-white.choke.to_mm()).to_outline())
+    };
     let white = plan.printer.white.iter().map(choked).collect();
 
     let film = silhouette.offset(border.max(bleed));

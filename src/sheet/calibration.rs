@@ -66,6 +66,7 @@ pub fn page(sheets: &Sheets, colours: &[Colour], dpi: Dpi) -> Result<Sheet, Stri
     Ok(Sheet {
         stem: STEM.into(),
         page: sheets.page,
+        scales: Vec::new(),
         make: Make::Decal,
         colour: None,
         step: None,

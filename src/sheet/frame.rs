@@ -31,7 +31,7 @@ const CAUTION: &str = "Fresh blade, cutting mat. Paint and solvents: makers' ins
 /// What the head says.
 pub struct Heading<'a> {
     pub title: &'a str,
-    pub scale: Scale,
+    pub scales: &'a [Scale],
     pub make: Make,
     /// Whether it goes under a blade, so that the foot says what to mind.
     pub is_cut: bool,
@@ -73,6 +73,20 @@ pub fn room(sheets: &Sheets) -> Room {
 pub fn page_for(sheets: &Sheets, width: f64, height: f64) -> [f64; 2] {
     let [left, right, top, bottom] = sheets.kept();
     [width + left + right + FOOT, height + top + bottom + HEAD + FOOT]
+}
+
+/// What the head and the two check bars take up, mm on the page.
+pub fn own_marks(sheets: &Sheets) -> (Bounds, [Bounds; 2]) {
+    let inner = inner(sheets);
+    let head = Bounds::new(point(inner.min.x, inner.max.y - HEAD), inner.max);
+    let length = bar_length(&inner).unwrap_or(0.0);
+    let bar = |across: f64, up: f64| Bounds::new(inner.min, inner.min + Vector::new(across, up));
+    (head, [bar(length, BAR), bar(BAR, length)])
+}
+
+/// The longest check bar there is room for.
+fn bar_length(inner: &Bounds) -> Option<f64> {
+    BARS.into_iter().find(|bar| *bar <= inner.width().min(inner.height() - HEAD))
 }
 
 /// Everything on the sheet that is no piece's.
@@ -121,7 +135,8 @@ fn head(inner: &Bounds, heading: &Heading) -> Vec<Item> {
         }
         None => heading.make.word().to_owned(),
     };
-    let facts = format!("{}  ·  {what}  ·  sheet {sheet} of {of}", heading.scale);
+    let scales: Vec<String> = heading.scales.iter().map(ToString::to_string).collect();
+    let facts = format!("{}  ·  {what}  ·  sheet {sheet} of {of}", scales.join(", "));
     titled(inner, heading.title, &facts, heading.colour.map(|(colour, _)| colour.rgb))
 }
 
@@ -150,11 +165,10 @@ pub fn titled(inner: &Bounds, title: &str, facts: &str, colour: Option<[u8; 3]>)
 
 fn bars_and_foot(inner: &Bounds, heading: &Heading) -> Vec<Item> {
     let corner = inner.min.to_vector();
-    let fits = |bar: &&f64| **bar <= inner.width().min(inner.height() - HEAD);
     let mut items = Vec::new();
     let mut after = 0.0;
     let mut print = PRINT.to_owned();
-    if let Some(&length) = BARS.iter().find(fits) {
+    if let Some(length) = bar_length(inner) {
         let across = bar(length);
         let words = ink::text(&format!("{length} mm"), LETTERS[2], length);
         let words = words.moved(Vector::new((length - words.bounds().max.x) / 2.0, BAR + 0.9));

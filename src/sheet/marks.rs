@@ -10,7 +10,7 @@ use super::blank::Blank;
 use super::ink;
 use crate::flow::{Item, Marking, Piece};
 use crate::outline::{Bounds, Outline, Point, Region, Vector, point};
-use crate::units::Model;
+use crate::units::{Model, Scale};
 
 /// Ticks reach this far past the film, mm.
 const OUT: f64 = 1.2;
@@ -46,13 +46,23 @@ pub fn on_edge(blank: &Blank) -> Vec<Item> {
     items
 }
 
-/// Number and name under the film, its left edge below the film's, no wider than `widest`.
-pub fn label(piece: &Piece, marking: &Marking, film: &Bounds, widest: f64) -> Vec<Item> {
+/// Number and name under the film, its left edge below the film's, no wider than `widest`; its scale too, where
+/// there are several on a sheet.
+pub fn label(
+    piece: &Piece,
+    marking: &Marking,
+    scale: Option<Scale>,
+    film: &Bounds,
+    widest: f64,
+) -> Vec<Item> {
     let centre = point(film.min.x + RING, film.min.y - GAP - RING);
     let number = ink::text(&piece.number.to_string(), LETTER, 1.5 * RING);
     let name_at = Vector::new(centre.x + RING + 0.9, centre.y - LETTER / 2.0);
     let name_room = (widest - 2.0 * RING - 0.9).clamp(0.0, film.width().max(NAME));
     let mut name = marking.name.clone();
+    if let Some(scale) = scale {
+        name += &format!(", {scale}");
+    }
     if let Some(section) = piece.section {
         name += &format!(", part {} of {}", section.letter(), section.of);
     }

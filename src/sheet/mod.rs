@@ -1,4 +1,5 @@
-//! Pieces on pages: one series of sheets for each make, and for masks one for each colour.
+//! Pieces on pages: one series of sheets for each make, and for masks one for each colour, of one
+//! scale or of several that share sheets.
 //!
 //! A piece becomes a `blank` (film, colour, lines), gets its `marks`, is
 //! placed by a `layout`, and lies within a `frame` of head and check bars.
@@ -10,7 +11,6 @@
 mod blank;
 pub mod calibration;
 mod frame;
-mod full;
 mod ink;
 pub mod layout;
 mod marks;
@@ -20,39 +20,54 @@ mod relief;
 mod series;
 mod split;
 pub mod tape;
+mod told;
 
+pub use series::Lot;
 pub use split::split_up;
 
-use crate::flow::{
-    ColourId, Finding, Item, Layer, Lines, Make, MarkingId, MaskSet, Piece, Plan, Purpose, Sheet,
-};
+use crate::flow::{ColourId, Finding, Item, Layer, Lines, Make, MarkingId, Plan, Purpose, Sheet};
 use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
-use layout::{Footprint, Layout, Placement};
+use layout::{Footprint, Placement};
 use nest::Nest;
 use series::{Cut, Series};
 use std::collections::BTreeMap;
 
-/// All sheets of film of one scale, decals first, then the films of `masks` in spraying order.
-pub fn sheets(plan: &Plan, scale: Scale, pieces: &[Piece], masks: &[MaskSet]) -> (Vec<Sheet>, Vec<Finding>) {
-    let all = series::all(plan, pieces, masks);
-    let mut refused = BTreeMap::new();
+/// All sheets of film that `lots` share, decals first, then the films of masks in spraying order.
+pub fn sheets(plan: &Plan, lots: &[Lot]) -> (Vec<Sheet>, Vec<Finding>) {
+    let all = series::all(plan, lots);
+    let has_first = lots.iter().any(|lot| plan.scales.first() == Some(&lot.scale));
+    let mut told = Told::default();
     let mut leaves = Vec::new();
     let nest = Nest { effort: plan.sheets.effort };
     for (k, series) in all.iter().enumerate() {
         // The partly used sheet of a film is taken once: by what comes first.
-        let first = plan.scales.first() == Some(&scale) && all[..k].iter().all(|s| s.make != series.make);
+        let first = has_first && all[..k].iter().all(|s| s.make != series.make);
         let used = if first { &plan.films.of(series.make).used[..] } else { &[] };
-        leaves.extend(laid_out(plan, series, &nest, used, &mut refused));
+        leaves.extend(laid_out(plan, series, &nest, used, &mut told));
     }
     let of = |make| leaves.iter().filter(|leaf| leaf.series.make == make).count();
     let totals = [(Make::Decal, of(Make::Decal)), (Make::Mask, of(Make::Mask))];
     let mut sheets = Vec::new();
+    let mut gone = Vec::new();
     for (make, total) in totals {
         let of_make = leaves.iter().filter(|leaf| leaf.series.make == make);
-        sheets.extend(of_make.enumerate().map(|(k, leaf)| leaf.sheet(plan, scale, [k + 1, total])));
+        for (k, leaf) in of_make.enumerate() {
+            let sheet = leaf.sheet(plan, [k + 1, total]);
+            gone.extend(leaf.marks_gone(plan, &sheet.stem));
+            sheets.push(sheet);
+        }
     }
-    (sheets, refused.into_values().collect())
+    (sheets, told.refused.into_values().chain(told.in_rows.into_values()).chain(gone).collect())
+}
+
+/// What is found while pieces are laid out.
+#[derive(Default)]
+struct Told {
+    /// What no sheet can hold, once for all copies: by marking, what it is made as, and its scale's place.
+    refused: BTreeMap<(MarkingId, Make, Option<usize>), Finding>,
+    /// What lies in plain rows.
+    in_rows: BTreeMap<Make, Finding>,
 }
 
 /// One sheet's worth of a series.
@@ -73,9 +88,9 @@ struct Lying<'a> {
 fn laid_out<'a>(
     plan: &Plan,
     series: &'a Series<'a>,
-    layout: &impl Layout,
+    nest: &Nest,
     used: &'a [Point],
-    refused: &mut BTreeMap<(MarkingId, Make), Finding>,
+    told: &mut Told,
 ) -> Vec<Leaf<'a>> {
     let sheets = plan.sheets_of(series.make);
     let (mut room, field) = (frame::room(&sheets), frame::field(&sheets));
@@ -85,12 +100,16 @@ fn laid_out<'a>(
     let all_marks: Vec<_> = series.pieces.iter().map(|cut| marks(plan, cut, room.width)).collect();
     let items: Vec<_> =
         series.pieces.iter().zip(&all_marks).map(|(cut, marks)| footprint(plan, cut, marks)).collect();
-    let places = layout.place(&items, &room);
+    let (places, in_rows) = nest.lay(&items, &room);
+    if in_rows {
+        told.in_rows.entry(series.make).or_insert_with(|| told::in_rows(plan, series.make, &series.pieces));
+    }
     let mut leaves: Vec<Leaf> = Vec::new();
     for (((cut, marks), item), place) in series.pieces.iter().zip(all_marks).zip(&items).zip(places) {
         let Some(mut to) = place else {
-            let key = (cut.piece.marking, series.make);
-            refused.entry(key).or_insert_with(|| full::sheet_full(plan, cut.piece, item));
+            let place = plan.scales.iter().position(|scale| *scale == cut.scale);
+            let key = (cut.piece.marking, series.make, place);
+            told.refused.entry(key).or_insert_with(|| told::sheet_full(plan, cut, item));
             continue;
         };
         while leaves.len() <= to.sheet {
@@ -109,7 +128,8 @@ fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     let marking = &plan.markings[cut.piece.marking.0];
     let mut items = marks::on_edge(&cut.blank);
     items.extend(cut.blank.numbers.iter().cloned());
-    items.extend(marks::label(cut.piece, marking, &cut.blank.film.bounds(), widest));
+    let scale = plan.sheets.gang.then_some(cut.scale);
+    items.extend(marks::label(cut.piece, marking, scale, &cut.blank.film.bounds(), widest));
     items
 }
 
@@ -142,12 +162,47 @@ fn bounds(item: &Item) -> Bounds {
 }
 
 impl Leaf<'_> {
-    fn sheet(&self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
+    /// The head or the check bars, where they fall on film that is gone.
+    fn marks_gone(&self, plan: &Plan, stem: &str) -> Option<Finding> {
+        if self.used.is_empty() {
+            return None;
+        }
+        let used = Region::new(vec![self.used.to_vec()]).cleaned();
+        let falls = |bounds: Bounds| {
+            let strip = Outline::<Model>::rectangle(bounds.center(), bounds.width(), bounds.height());
+            !strip.flattened(1.0).intersection(&used).is_empty()
+        };
+        let (head, bars) = frame::own_marks(&plan.sheets_of(self.series.make));
+        let what = match (falls(head), bars.into_iter().any(falls)) {
+            (false, false) => return None,
+            (true, false) => "the head",
+            (false, true) => "a check bar",
+            (true, true) => "the head and a check bar",
+        };
+        let piece = self.lying.first().map(|lying| lying.cut.piece);
+        Some(told::on_used_film(plan, stem, piece, what))
+    }
+
+    /// Those of its pieces, in the order of the plan.
+    fn scales(&self, plan: &Plan) -> Vec<Scale> {
+        let has = |scale: &&Scale| self.lying.iter().any(|lying| lying.cut.scale == **scale);
+        plan.scales.iter().filter(has).copied().collect()
+    }
+
+    fn sheet(&self, plan: &Plan, count: [usize; 2]) -> Sheet {
+        let scales = self.scales(plan);
         let colour = self.series.colour.map(|(id, step)| (&plan.colours[id.0], step));
         let make = self.series.make;
         let is_cut = make != Make::Decal || plan.cutter.is_some();
-        let heading =
-            frame::Heading { title: &plan.title, scale, make, is_cut, colour, count, printer: &plan.printer };
+        let heading = frame::Heading {
+            title: &plan.title,
+            scales: &scales,
+            make,
+            is_cut,
+            colour,
+            count,
+            printer: &plan.printer,
+        };
         let stem = match colour {
             Some((colour, _)) => {
                 format!("{}-{}-{}", self.series.make.word(), count[0], file_word(&colour.name))
@@ -184,6 +239,7 @@ impl Leaf<'_> {
         Sheet {
             stem,
             page: sheets.page,
+            scales,
             make: self.series.make,
             colour: self.series.colour.map(|(id, _)| id),
             step: self.series.colour.map(|(_, step)| step),

@@ -6,7 +6,7 @@
 use super::{frame, ink};
 use crate::flow::{Item, Layer, Printer, Purpose, Sheet};
 use crate::outline::{Outline, Point, Vector, point};
-use crate::units::Model;
+use crate::units::{Dpi, Length, MM_PER_INCH, Model};
 
 /// The sheet drawn so that this printer prints it true: longer where it prints short, about the page's middle.
 ///
@@ -38,10 +38,19 @@ pub fn white_plate(sheet: &Sheet) -> Option<Sheet> {
     Some(Sheet { layers: vec![layer], ..sheet.clone() })
 }
 
-/// Everything in black: for a picture that knows no shades.
+/// Everything in black, for a picture that knows no shades: a dot is black where half of it is covered, so a line
+/// thinner than a dot and a half could fall between two of them and is drawn that wide.
 #[must_use]
-pub fn black(sheet: &Sheet) -> Sheet {
-    mapped(sheet, |item| Some(blackened(item)))
+pub fn black(sheet: &Sheet, dpi: Dpi) -> Sheet {
+    let least = Length::mm(1.5 * MM_PER_INCH / dpi.per_inch());
+    let seen = |width: Length<Model>| if width < least { least } else { width };
+    mapped(sheet, |item| {
+        Some(match blackened(item) {
+            Item::Line { outline, rgb, width } => Item::Line { outline, rgb, width: seen(width) },
+            Item::Path { points, rgb, width } => Item::Path { points, rgb, width: seen(width) },
+            fill @ Item::Fill { .. } => fill,
+        })
+    })
 }
 
 /// Outlines on plain paper, to hold against the part before film is spent: nothing filled but letters.

@@ -16,7 +16,7 @@ use crate::flow::{
 };
 use crate::outline::number::short;
 use crate::outline::{Outline, Point, Polyline, Region, Segment, Vector, point, turned};
-use crate::units::{Length, Model, Size};
+use crate::units::{Length, Model, Scale, Size};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -30,14 +30,14 @@ const MOST_PARTS: usize = 48;
 const NEAR: f64 = 0.2;
 
 /// Every piece that a sheet can hold as it is, the others in parts, numbered anew.
-pub fn split_up(plan: &Plan, pieces: Vec<Piece>) -> Vec<Piece> {
+pub fn split_up(plan: &Plan, scale: Scale, pieces: Vec<Piece>) -> Vec<Piece> {
     let mut all: Vec<Piece> = Vec::with_capacity(pieces.len());
     // Copies of one marking share their fit, and so their parts.
     let mut last: Option<(Arc<Fit<Model>>, Make, Vec<Piece>)> = None;
     for piece in pieces {
         let known =
             last.as_ref().filter(|(fit, make, _)| Arc::ptr_eq(fit, &piece.fit) && *make == piece.make);
-        let parts = known.map(|(.., parts)| parts.clone()).unwrap_or_else(|| parts(plan, &piece));
+        let parts = known.map(|(.., parts)| parts.clone()).unwrap_or_else(|| parts(plan, scale, &piece));
         last = Some((Arc::clone(&piece.fit), piece.make, parts.clone()));
         all.extend(parts.into_iter().map(|part| Piece { copy: piece.copy, ..part }));
     }
@@ -47,9 +47,9 @@ pub fn split_up(plan: &Plan, pieces: Vec<Piece>) -> Vec<Piece> {
     all
 }
 
-fn parts(plan: &Plan, piece: &Piece) -> Vec<Piece> {
+fn parts(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
     let whole = || vec![piece.clone()];
-    if fits(plan, piece) {
+    if fits(plan, scale, piece) {
         return whole();
     }
     let lap = plan.markings[piece.marking.0].piece.split_overlap.map_or(OVERLAP, Length::to_mm);
@@ -63,16 +63,17 @@ fn parts(plan: &Plan, piece: &Piece) -> Vec<Piece> {
         // A corner of the grid may hold nothing of a round piece.
         let sections = windows.iter().map(|window| section(piece, window));
         let sections = sections.filter(|part| !part.fit.artwork.silhouette.is_empty());
-        let fitting: Option<Vec<Piece>> = sections.map(|part| fits(plan, &part).then_some(part)).collect();
+        let fitting: Option<Vec<Piece>> =
+            sections.map(|part| fits(plan, scale, &part).then_some(part)).collect();
         if let Some(sections) = fitting.filter(|sections| !sections.is_empty()) {
-            return told(plan, piece, sections, lap);
+            return told(plan, scale, piece, sections, lap);
         }
     }
     whole()
 }
 
 /// Numbers the parts, and says on the first what was done.
-fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<Piece> {
+fn told(plan: &Plan, scale: Scale, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<Piece> {
     let of = sections.len() as u32;
     for (part, number) in sections.iter_mut().zip(1..) {
         part.section = Some(Portion { number, of });
@@ -83,7 +84,7 @@ fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<P
     let [width, height] =
         frame::page_for(&plan.sheets_of(piece.make), whole.width.to_mm(), whole.height.to_mm())
             .map(f64::ceil);
-    let (too, otherwise) = match marking.piece.longest.filter(|_| fits_sheet(plan, piece)) {
+    let (too, otherwise) = match marking.piece.longest.filter(|_| fits_sheet(plan, scale, piece)) {
         Some(longest) => (
             format!("more than the {} mm that are laid at once", short(longest.to_mm(), 1)),
             "or raise `longest`".to_owned(),
@@ -114,23 +115,23 @@ fn told(plan: &Plan, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<P
 }
 
 /// Whether the piece can be laid at once, and a sheet has room for it.
-fn fits(plan: &Plan, piece: &Piece) -> bool {
+fn fits(plan: &Plan, scale: Scale, piece: &Piece) -> bool {
     let (size, longest) = (piece.fit.size, plan.markings[piece.marking.0].piece.longest);
     let long = size.width.to_mm().max(size.height.to_mm());
     // Strips come off a roll, and are laid along it.
     let at_once =
         piece.make == Make::Tape || longest.is_none_or(|longest| long <= longest.to_mm() * (1.0 + 1e-9));
-    at_once && fits_sheet(plan, piece)
+    at_once && fits_sheet(plan, scale, piece)
 }
 
 /// Whether a sheet has room for the piece with its film, marks and label.
-fn fits_sheet(plan: &Plan, piece: &Piece) -> bool {
+fn fits_sheet(plan: &Plan, scale: Scale, piece: &Piece) -> bool {
     let drawn = match piece.make {
         Make::Decal => blank::decal(plan, piece),
         Make::Mask => blank::frame(plan, piece),
         Make::Tape => return true,
     };
-    let cut = Cut { piece, blank: Rc::new(drawn) };
+    let cut = Cut { piece, scale, blank: Rc::new(drawn) };
     let room = frame::room(&plan.sheets_of(piece.make));
     let item = footprint(plan, &cut, &marks(plan, &cut, room.width));
     Rows.place(&[item], &room)[0].is_some()

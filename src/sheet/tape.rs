@@ -109,9 +109,10 @@ impl Page {
 
     fn sheet(self, plan: &Plan, scale: Scale, count: [usize; 2]) -> Sheet {
         let sheets = plan.sheets_of(Make::Tape);
+        let scales = vec![scale];
         let heading = frame::Heading {
             title: &plan.title,
-            scale,
+            scales: &scales,
             make: Make::Tape,
             is_cut: true,
             colour: None,
@@ -124,6 +125,7 @@ impl Page {
         Sheet {
             stem: format!("tape-{}", count[0]),
             page: sheets.page,
+            scales,
             make: Make::Tape,
             colour: None,
             step: None,

@@ -272,6 +272,8 @@ pub struct Sheets {
     pub turn: May<Turning>,
     /// Steps spent on saving film: 0 for plain rows, 1 unless told otherwise.
     pub effort: May<Effort>,
+    /// All scales share sheets, instead of each having its own.
+    pub gang: May<Switch>,
 }
 
 #[derive(Clone, Debug, Deserialize, JsonSchema)]

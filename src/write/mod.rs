@@ -27,12 +27,13 @@ pub use svg::{cut as cut_svg, svg};
 pub use tape_csv::tape_csv;
 
 /// What stands at the head of a file for a cutter: title, estimate, cautions.
-pub fn cut_head(title: &str, scale: Scale, job: &Job) -> [String; 4] {
+pub fn cut_head(title: &str, scales: &[Scale], job: &Job) -> [String; 4] {
     let minutes = short(job.seconds / 60.0, 1);
     let length = short(job.cut.to_mm() / 1000.0, 2);
     let pens = "Layers: register is drawn, kiss cuts the film alone, weed parts waste film, through cuts everything.";
+    let scales: Vec<String> = scales.iter().map(ToString::to_string).collect();
     [
-        format!("{title}, {scale}, {}", job.stem),
+        format!("{title}, {}, {}", scales.join(", "), job.stem),
         format!("About {length} m of cuts and {minutes} min. {pens}"),
         "Cut a square of 100 mm first and measure it. Blades cut: a fresh one, a cutting mat, hands clear of the machine."
             .to_owned(),

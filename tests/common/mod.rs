@@ -128,3 +128,9 @@ pub fn plain(colour: usize, outline: Outline<Model>) -> Artwork<Model> {
         repeat: None,
     }
 }
+
+/// Pieces of one scale on their sheets.
+pub fn on_sheets(plan: &Plan, pieces: &[Piece]) -> (Vec<Sheet>, Vec<Finding>) {
+    let masks = markloft::cut::masks::sets(plan, &[pieces]).remove(0);
+    markloft::sheet::sheets(plan, &[markloft::sheet::Lot { scale: Scale::FULL, pieces, masks: &masks }])
+}

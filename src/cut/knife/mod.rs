@@ -30,8 +30,8 @@ const LOOK: f64 = 1.0;
 /// To lift and lower a blade once, seconds. Common practice, no source.
 const LIFT: f64 = 0.15;
 
-/// The runs of one sheet, and what this machine cannot do on it. `pieces` are those of the sheet's scale.
-pub fn job(plan: &Plan, pieces: &[Piece], cutter: &Cutter, sheet: &Sheet) -> (Job, Vec<Finding>) {
+/// The runs of one sheet, and what this machine cannot do on it. `pieces` are those of the sheet's scales.
+pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (Job, Vec<Finding>) {
     let bench = Bench { plan, pieces, cutter, sheet, truth: Truth::of(plan, cutter, sheet) };
     let films = bench.films();
     let mut findings = bench.out_of_reach(&films);
@@ -69,7 +69,7 @@ pub fn job(plan: &Plan, pieces: &[Piece], cutter: &Cutter, sheet: &Sheet) -> (Jo
 
 struct Bench<'a> {
     plan: &'a Plan,
-    pieces: &'a [Piece],
+    pieces: &'a [&'a Piece],
     cutter: &'a Cutter,
     sheet: &'a Sheet,
     truth: Truth,

@@ -1,6 +1,6 @@
 //! Names of places in the page: scales, pieces, sheets, and where a piece lies on its sheet.
 
-use crate::flow::PartId;
+use crate::flow::{Home, PartId};
 use crate::units::Scale;
 
 /// `s-1-48`.
@@ -19,18 +19,18 @@ pub fn pieces(scale: Scale) -> String {
 }
 
 /// `f-1-48`: all sheets.
-pub fn sheets(scale: Scale) -> String {
-    format!("f-{}", scale.folder())
+pub fn sheets(home: Home) -> String {
+    format!("f-{}", home.folder())
 }
 
-/// `f-1-48-2`: the second sheet. By its place in the list, for its name is not ours to trust.
-pub fn sheet(scale: Scale, index: usize) -> String {
-    format!("f-{}-{}", scale.folder(), index + 1)
+/// `f-1-48-2`, `f-all-scales-2`: the second sheet. By its place in the list, for its name is not ours to trust.
+pub fn sheet(home: Home, index: usize) -> String {
+    format!("f-{}-{}", home.folder(), index + 1)
 }
 
 /// `o-1-48-2-3`: piece 3 on the second sheet.
-pub fn spot(scale: Scale, sheet: usize, number: u32) -> String {
-    format!("o-{}-{}-{number}", scale.folder(), sheet + 1)
+pub fn spot(home: Home, sheet: usize, number: u32) -> String {
+    format!("o-{}-{}-{number}", home.folder(), sheet + 1)
 }
 
 /// `w-1-48-2`: the second part with all that lies on it.

@@ -2,7 +2,7 @@
 
 use super::overview::badge;
 use super::{anchor, choose, findings, said};
-use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome};
+use crate::flow::{Finding, Kept, Outcome, Piece, Plan, ScaleOutcome};
 use crate::outline::number::short;
 use crate::report::picture::camera::best_straight;
 use crate::report::picture::onpart::{Extent, gain, on_part};
@@ -154,12 +154,12 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
 
 /// Where the pieces lie on the part and on the sheets.
 fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
+    let sheets: Vec<Kept> = outcome.sheets_for(at).collect();
     let lying = |piece: &Piece| {
         let number = piece.number;
-        let on = at.sheets.iter().enumerate().filter(move |(_, sheet)| sheet.pieces.contains(&number));
-        on.map(move |(index, sheet)| (number, index, sheet.stem.clone()))
+        sheets.iter().filter(move |kept| kept.sheet.pieces.contains(&number)).map(move |kept| (number, kept))
     };
-    let all: Vec<(u32, usize, String)> = alike.iter().flat_map(lying).collect();
+    let all: Vec<(u32, &Kept)> = alike.iter().flat_map(lying).collect();
     let part = alike[0].part;
     let home = homes.get(&alike[0].number);
     html! {
@@ -171,9 +171,9 @@ fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMa
             }
             @if !all.is_empty() {
                 "On the sheet: "
-                @for (k, (number, index, stem)) in all.iter().enumerate() {
+                @for (k, (number, kept)) in all.iter().enumerate() {
                     @if k > 0 { ", " }
-                    a href={ "#" (anchor::spot(at.scale, *index, *number)) } { "no. " (number) " on " (said(stem)) }
+                    a href={ "#" (anchor::spot(kept.home, kept.index, *number)) } { "no. " (number) " on " (said(&kept.sheet.stem)) }
                 }
                 "."
             }

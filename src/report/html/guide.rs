@@ -41,13 +41,15 @@ fn title(outcome: &Outcome, at: &ScaleOutcome, step: &Step) -> Markup {
     html! {
         @match step.does {
             Does::Spray { sheet } => {
-                @let of = &at.sheets[sheet];
+                @let kept = outcome.sheets_for(at).nth(sheet);
                 "Spray"
-                @if let Some(colour) = of.colour.map(|colour| &outcome.plan.colours[colour.0]) {
+                @if let Some(colour) = kept.and_then(|kept| kept.sheet.colour).map(|colour| &outcome.plan.colours[colour.0]) {
                     " " (said(&colour.name))
                     @if let Some(paint) = &colour.paint { " (" (said(paint)) ")" }
                 }
-                " through " a href={ "#" (anchor::sheet(at.scale, sheet)) } { (said(&of.stem)) }
+                @if let Some(kept) = kept {
+                    " through " a href={ "#" (anchor::sheet(kept.home, kept.index)) } { (said(&kept.sheet.stem)) }
+                }
             },
             Does::Mask => { "Spray through the masks" },
             Does::Tape => { "Stick the tape" },

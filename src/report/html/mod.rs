@@ -22,7 +22,7 @@ mod turn;
 
 use super::tally;
 use super::text::plain;
-use crate::flow::{Outcome, ScaleOutcome};
+use crate::flow::{Home, Outcome, ScaleOutcome};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use parts::Page;
@@ -54,12 +54,16 @@ pub fn html(outcome: &Outcome) -> String {
                         @for at in &outcome.scales {
                             a href={ "#" (anchor::scale(at.scale)) } { (at.scale.to_string()) }
                         }
+                        @if !outcome.together.sheets.is_empty() {
+                            a href={ "#" (anchor::sheets(Home::Together)) } { "Shared sheets" }
+                        }
                         a href="#cautions" { "Cautions" }
                     }
                 }
                 main {
                     (overview::overview(outcome))
                     @for (k, at) in outcome.scales.iter().enumerate() { (scale(outcome, k, at, &parts)) }
+                    (sheets::shared(outcome))
                     (cautions())
                 }
                 footer { p { "Lengths are millimetres at model size unless they say full size." } }
@@ -84,7 +88,7 @@ fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Ma
                 @for (part, of) in parts.named(index) { a href={ "#" (anchor::part(at.scale, part)) } { (said(of)) } }
                 @if guide.is_some() { a href={ "#" (anchor::guide(at.scale)) } { "Order of work" } }
                 @if !at.pieces.is_empty() { a href={ "#" (anchor::pieces(at.scale)) } { "Pieces" } }
-                @if !at.sheets.is_empty() { a href={ "#" (anchor::sheets(at.scale)) } { "Sheets" } }
+                @if !at.sheets.is_empty() { a href={ "#" (anchor::sheets(Home::Scale(at.scale))) } { "Sheets" } }
             }
             (findings::list(&at.findings))
             (parts.parts(outcome, index))
@@ -92,7 +96,7 @@ fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Ma
             @if !at.pieces.is_empty() { h3 id=(anchor::pieces(at.scale)) { "The pieces at " (name) } }
             (choose::index(at))
             @for alike in tally::alike(&at.pieces) { (card::card(outcome, at, alike, &homes)) }
-            (sheets::sheets(outcome, at))
+            (sheets::of_scale(outcome, at))
         }
     }
 }

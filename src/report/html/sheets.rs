@@ -1,44 +1,74 @@
-//! The sheets of a scale as small pictures whose pieces lead to their cards.
+//! Sheets as small pictures whose pieces lead to their cards: those of a scale, and those that scales share.
 
-use super::{anchor, said};
-use crate::flow::{Outcome, ScaleOutcome, Sheet};
+use super::{anchor, findings, said};
+use crate::flow::{Home, Kept, Outcome, Piece, ScaleOutcome, Sheet, Together};
 use crate::outline::number::short;
-use crate::report::film_use::film_use;
+use crate::report::film_use::{self, FilmUse};
 use crate::report::picture::sheet::{self, Link};
 use crate::report::sentence::percent;
 use crate::report::tally;
 use crate::report::text::count;
+use crate::units::Scale;
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeMap;
 
-pub fn sheets(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
+/// The sheets of one scale alone.
+pub fn of_scale(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
     html! {
         @if !at.sheets.is_empty() {
-            h3 id=(anchor::sheets(at.scale)) { "Sheets at " (at.scale.to_string()) }
-            @for film in film_use(outcome, at) { p.tally { (said(&film.said())) "." } }
-            div.sheets {
-                @for (index, sheet) in at.sheets.iter().enumerate() {
-                    figure id=(anchor::sheet(at.scale, index)) {
-                        (PreEscaped(picture(outcome, at, index, sheet)))
-                        figcaption { b { (said(&sheet.stem)) } (PreEscaped("<br>")) (about(outcome, sheet)) }
-                    }
+            h3 id=(anchor::sheets(Home::Scale(at.scale))) { "Sheets at " (at.scale.to_string()) }
+            (pictures(outcome, &film_use::film_use(outcome, at), at.own_sheets()))
+        }
+    }
+}
+
+/// The sheets that scales share.
+pub fn shared(outcome: &Outcome) -> Markup {
+    let Together { sheets, findings, .. } = &outcome.together;
+    html! {
+        @if !sheets.is_empty() || !findings.is_empty() {
+            section.scale id=(anchor::sheets(Home::Together)) {
+                h2 { "Sheets for all scales together" }
+                (findings::list(findings))
+                (pictures(outcome, &film_use::shared(outcome), outcome.shared_sheets()))
+            }
+        }
+    }
+}
+
+fn pictures<'a>(outcome: &Outcome, films: &[FilmUse], sheets: impl Iterator<Item = Kept<'a>>) -> Markup {
+    html! {
+        @for film in films { p.tally { (said(&film.said())) "." } }
+        div.sheets {
+            @for kept in sheets {
+                figure id=(anchor::sheet(kept.home, kept.index)) {
+                    (PreEscaped(picture(outcome, kept)))
+                    figcaption { b { (said(&kept.sheet.stem)) } (PreEscaped("<br>")) (about(outcome, kept.sheet)) }
                 }
             }
         }
     }
 }
 
-fn picture(outcome: &Outcome, at: &ScaleOutcome, index: usize, of: &Sheet) -> String {
+fn picture(outcome: &Outcome, kept: Kept) -> String {
+    let of = kept.sheet;
+    let scales: Vec<&ScaleOutcome> =
+        outcome.scales.iter().filter(|at| of.scales.contains(&at.scale)).collect();
+    let all: BTreeMap<u32, (Scale, &Piece)> = scales
+        .iter()
+        .flat_map(|at| at.pieces.iter().map(|piece| (piece.number, (at.scale, piece))))
+        .collect();
     let link = |number: u32| {
-        let piece = at.pieces.iter().find(|piece| piece.number == number);
-        let name = piece.map_or("", |piece| &outcome.plan.markings[piece.marking.0].name);
-        let verdict = piece.map_or("", |piece| piece.verdict.word());
+        let piece = all.get(&number);
+        let name = piece.map_or("", |(_, piece)| &outcome.plan.markings[piece.marking.0].name);
+        let verdict = piece.map_or("", |(_, piece)| piece.verdict.word());
         Link {
-            to: format!("#{}", anchor::piece(at.scale, number)),
-            id: anchor::spot(at.scale, index, number),
+            to: piece.map_or_else(String::new, |(scale, _)| format!("#{}", anchor::piece(*scale, number))),
+            id: anchor::spot(kept.home, kept.index, number),
             label: format!("Piece {number}, {name}: {verdict}"),
         }
     };
-    let pieces = at.pieces.iter().filter(|piece| of.pieces.contains(&piece.number));
+    let pieces = scales.iter().flat_map(|at| &at.pieces).filter(|piece| of.pieces.contains(&piece.number));
     let title =
         format!("Sheet {} with {}: {}", of.stem, count(of.pieces.len(), "piece"), tally::verdicts(pieces));
     sheet::sheet(of, &title, link)

@@ -4,7 +4,7 @@
 
 use super::{file, mm};
 use crate::flow;
-use crate::flow::{Job, Outcome, ScaleOutcome};
+use crate::flow::{Home, Job, Outcome, ScaleOutcome};
 use crate::outline::number::rounded;
 use crate::units::Angle;
 use serde::Serialize;
@@ -83,10 +83,10 @@ pub struct Helix {
     pub equal_pitch_mm: Option<f64>,
 }
 
-pub(super) fn cut(at: &ScaleOutcome, job: &Job) -> Cut {
+pub(super) fn cut(home: Home, job: &Job) -> Cut {
     Cut {
-        sheet: file(at, &format!("{}.svg", job.stem)),
-        files: job.files().iter().map(|name| file(at, name)).collect(),
+        sheet: file(home, &format!("{}.svg", job.stem)),
+        files: job.files().iter().map(|name| file(home, name)).collect(),
         tools: job.runs.iter().map(|run| run.tool.word()).collect(),
         cut_mm: mm(job.cut),
         travel_mm: mm(job.travel),
@@ -96,7 +96,7 @@ pub(super) fn cut(at: &ScaleOutcome, job: &Job) -> Cut {
 
 pub(super) fn tape(outcome: &Outcome, at: &ScaleOutcome) -> Option<Tape> {
     let strips: Vec<Strip> = at.tape.iter().map(|each| strip(outcome, each)).collect();
-    (!strips.is_empty()).then(|| Tape { file: file(at, ScaleOutcome::TAPE_LIST), strips })
+    (!strips.is_empty()).then(|| Tape { file: file(Home::Scale(at.scale), ScaleOutcome::TAPE_LIST), strips })
 }
 
 fn strip(outcome: &Outcome, strip: &flow::Strip) -> Strip {
