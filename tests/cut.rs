@@ -998,23 +998,24 @@ fn the_report_lists_what_is_cut_and_taped() {
     let words = |value: &serde_json::Value| -> Vec<String> {
         value.as_array().unwrap().iter().map(|word| word.as_str().unwrap().to_owned()).collect()
     };
+    // Both scales share their sheets of film.
+    let of = |make: &str| {
+        let sheets = report["together"]["sheets"].as_array().unwrap().iter();
+        sheets.filter(|sheet| sheet["make"] == make).cloned().collect::<Vec<_>>()
+    };
+    let order: Vec<String> =
+        of("mask").iter().map(|sheet| sheet["colour"].as_str().unwrap().to_owned()).collect();
+    assert_eq!(order, ["bone", "rescue-red", "tarn-blue"]);
+    // Each is cut, in three files that are there.
+    let cuts = report["together"]["cuts"].as_array().unwrap();
+    assert_eq!(cuts.len(), of("mask").len() + of("decal").len());
+    for cut in cuts {
+        assert!(home.join(cut["sheet"].as_str().unwrap()).is_file());
+        let files = words(&cut["files"]);
+        assert!(files.len() == 3 && files.iter().all(|file| home.join(file).is_file()), "{files:?}");
+        assert!(cut["cut_mm"].as_f64().unwrap() > 10.0 && cut["seconds"].as_f64().unwrap() > 1.0);
+    }
     for at in report["scales"].as_array().unwrap() {
-        let of = |make: &str| {
-            let sheets = at["sheets"].as_array().unwrap().iter();
-            sheets.filter(|sheet| sheet["make"] == make).cloned().collect::<Vec<_>>()
-        };
-        let order: Vec<String> =
-            of("mask").iter().map(|sheet| sheet["colour"].as_str().unwrap().to_owned()).collect();
-        assert_eq!(order, ["bone", "rescue-red", "tarn-blue"]);
-        // Each sheet of film is cut, in three files that are there.
-        let cuts = at["cuts"].as_array().unwrap();
-        assert_eq!(cuts.len(), of("mask").len() + of("decal").len());
-        for cut in cuts {
-            assert!(home.join(cut["sheet"].as_str().unwrap()).is_file());
-            let files = words(&cut["files"]);
-            assert!(files.len() == 3 && files.iter().all(|file| home.join(file).is_file()), "{files:?}");
-            assert!(cut["cut_mm"].as_f64().unwrap() > 10.0 && cut["seconds"].as_f64().unwrap() > 1.0);
-        }
         // The hull's line is 24 cm: 5 or 10 mm, laid side by side from rolls of 1, 2 and 3 mm.
         let tape = &at["tape"];
         let listed = std::fs::read_to_string(home.join(tape["file"].as_str().unwrap())).unwrap();
