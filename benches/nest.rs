@@ -29,7 +29,7 @@ fn instance(name: &str) -> (Vec<Footprint>, f64) {
     (items, read["strip_height"].as_f64().unwrap())
 }
 
-#[divan::bench(args = ["swim", "shapes0", "albano"], sample_count = 1)]
+#[divan::bench(args = ["swim", "shapes0", "albano", "dagli", "fu", "jakobs1", "mao"], sample_count = 1)]
 fn strip_of_an_open_instance(bencher: Bencher<'_, '_>, name: &str) {
     let (items, width) = instance(name);
     let area: f64 = items.iter().map(|item| item.area.area()).sum();
