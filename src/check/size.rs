@@ -53,7 +53,8 @@ fn elsewhere(lay: &Lay) -> &'static str {
 /// Whether there are ends that could be trimmed and are not allowed to be.
 fn may_yet_trim(case: &Case<'_>) -> bool {
     let closed = case.fit.artwork.repeat.is_some();
-    case.marking.may_trim.len() < 2 && !closed && !matches!(case.marking.draw, Draw::Roundel { .. })
+    let round = matches!(case.marking.draw, Draw::Roundel { .. } | Draw::Quarters { .. });
+    case.marking.may_trim.len() < 2 && !closed && !round
 }
 
 #[cfg(test)]

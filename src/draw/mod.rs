@@ -46,6 +46,7 @@ fn kind(draw: &Draw) -> Artwork<Full> {
             plain(Outline::circle(point(0.0, 0.0), diameter.to_mm() / 2.0), *colour)
         }
         Draw::Roundel { diameter, rings, colours } => rounds::roundel(diameter.to_mm(), rings, colours),
+        Draw::Quarters { diameter, colours } => rounds::quarters(diameter.to_mm(), *colours),
         Draw::Star { points, diameter, inner, colour } => {
             plain(rounds::star(*points, diameter.to_mm() / 2.0, *inner), *colour)
         }

@@ -1,7 +1,7 @@
-//! Roundels and stars.
+//! Roundels, discs in quarters and stars.
 
 use crate::flow::{Area, Artwork, ColourId};
-use crate::outline::{Outline, Vector, point, turned};
+use crate::outline::{Contour, Outline, Segment, Vector, point, turned};
 use crate::units::Full;
 use std::f64::consts::PI;
 
@@ -20,6 +20,23 @@ pub fn roundel(diameter: f64, rings: &[f64], colours: &[ColourId]) -> Artwork<Fu
         inner = outer;
     }
     Artwork { areas, silhouette: Outline::circle(centre, diameter / 2.0), repeat: None }
+}
+
+/// A disc in four quarters of two colours by turns, parted along the heading and across it, the first colour ahead to
+/// the left: how balance and sighting marks are drawn (common practice, no source).
+pub fn quarters(diameter: f64, [first, second]: [ColourId; 2]) -> Artwork<Full> {
+    let (centre, radius) = (point(0.0, 0.0), diameter / 2.0);
+    let [ahead, left] = [Vector::new(radius, 0.0), Vector::new(0.0, radius)];
+    let quarter = |from: Vector, to: Vector| {
+        let arc = Segment::Arc { centre, sweep: PI / 2.0, to: centre + to };
+        Contour { start: centre, segments: vec![Segment::Line { to: centre + from }, arc] }
+    };
+    let pair = |colour, from: Vector, to: Vector| Area {
+        colour,
+        outline: Outline::new(vec![quarter(from, to), quarter(-from, -to)]),
+    };
+    let areas = vec![pair(first, ahead, left), pair(second, left, -ahead)];
+    Artwork { areas, silhouette: Outline::circle(centre, radius), repeat: None }
 }
 
 /// A star with one tip straight up the paper. `inner` is the radius of the inward corners over that of the tips.
@@ -44,6 +61,19 @@ mod tests {
         for (area, expected) in areas.into_iter().zip([1.0, 8.0, 16.0]) {
             assert!((area - expected).abs() < 1e-12);
         }
+    }
+
+    /// Plane geometry: each colour shows half the disc, and what is ahead to the left is of the first.
+    #[test]
+    fn a_disc_in_quarters() {
+        let drawn = quarters(2.0, [0, 1].map(ColourId));
+        assert!([0, 1].iter().all(|&colour| (area_of(&drawn, colour) - PI / 2.0).abs() < 1e-12));
+        let first = drawn.areas[0].outline.flattened(1e-4);
+        let inside = |x: f64, y: f64| first.contains(point(x, y));
+        assert_eq!(
+            [inside(0.5, 0.5), inside(-0.5, 0.5), inside(-0.5, -0.5), inside(0.5, -0.5)],
+            [true, false, true, false]
+        );
     }
 
     /// A pentagram cut from a circle of radius R: inner radius 0.381966 R, shoulders 0.309017 R

@@ -135,7 +135,9 @@ impl Draw {
             | Self::Band { colours, .. }
             | Self::Roundel { colours, .. }
             | Self::StarAndBars { colours, .. } => colours.clone(),
-            Self::Checks { colours, .. } | Self::Hazard { colours, .. } => colours.to_vec(),
+            Self::Checks { colours, .. } | Self::Hazard { colours, .. } | Self::Quarters { colours, .. } => {
+                colours.to_vec()
+            }
             Self::Rectangle { colour, .. }
             | Self::Disc { colour, .. }
             | Self::Star { colour, .. }

@@ -263,6 +263,11 @@ pub enum Draw {
         rings: Vec<f64>,
         colours: Vec<ColourId>,
     },
+    /// A disc in four quarters of two colours by turns, the first ahead to the left of the heading.
+    Quarters {
+        diameter: Length<Full>,
+        colours: [ColourId; 2],
+    },
     /// `inner` is the radius of the inward corners over that of the tips.
     Star {
         points: u32,
@@ -335,6 +340,7 @@ impl Draw {
             Self::Rectangle { .. } => "rectangle",
             Self::Disc { .. } => "disc",
             Self::Roundel { .. } => "roundel",
+            Self::Quarters { .. } => "quarters",
             Self::Star { .. } => "star",
             Self::Chevron { .. } => "chevron",
             Self::Polygon { .. } => "polygon",

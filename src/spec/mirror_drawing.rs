@@ -25,6 +25,8 @@ pub enum Draw {
     Disc(Disc),
     /// Rings round a disc.
     Roundel(Roundel),
+    /// A disc in four quarters of two colours by turns.
+    Quarters(Quarters),
     /// A star.
     Star(Star),
     /// A chevron.
@@ -112,6 +114,12 @@ pub struct Roundel {
     pub diameter: Need<Length<Full>>,
     /// Diameters in proportion, from the middle: `[1, 3, 5]`.
     pub rings: Need<Vec<Need<Number>>>,
+}
+
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+pub struct Quarters {
+    /// Across.
+    pub diameter: Need<Length<Full>>,
 }
 
 #[derive(Clone, Debug, Deserialize, JsonSchema)]

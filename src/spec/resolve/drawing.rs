@@ -89,6 +89,11 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
             Some(Draw::Disc { diameter: diameter?, colour })
         }
         mirror::Draw::Roundel(roundel) => paint.roundel(roundel, colours),
+        mirror::Draw::Quarters(quarters) => {
+            let diameter = paint.size(&quarters.diameter);
+            let colours = paint.colours("disc in quarters", colours)?;
+            Some(Draw::Quarters { diameter: diameter?, colours })
+        }
         mirror::Draw::Star(star) => paint.star(star, colours),
         mirror::Draw::Chevron(chevron) => paint.chevron(chevron, colours),
         mirror::Draw::Polygon(polygon) => paint.polygon(polygon, colours),

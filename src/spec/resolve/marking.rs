@@ -167,6 +167,7 @@ fn may_trim(log: &Log, given: &mirror::Marking) -> Vec<End> {
     ends.dedup();
     let whole = match given.draw.get() {
         Some(mirror::Draw::Roundel(_)) => "a roundel is not trimmed",
+        Some(mirror::Draw::Quarters(_)) => "a disc in quarters is not trimmed",
         Some(mirror::Draw::Letters(_) | mirror::Draw::Text(_)) => "letters are not trimmed",
         _ => "",
     };
