@@ -833,6 +833,26 @@ fn problems_of_used_files_are_shown_in_them() {
 }
 
 #[test]
+fn a_misspelt_word_is_told_once_and_what_is_under_it_is_read() {
+    let text = "markloft: 1\ntitle: t\nscale: [1/48]\ncolors: {red: \"#c8321\"}\n\
+                parts:\n  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}\n\
+                markings:\n  badge: {part: door, draw: {disc: {diametre: -5 cm}}, color: red}\n";
+    let told: Vec<String> = problems_of(text)
+        .into_iter()
+        .map(|problem| format!("{} {}", problem.place.to_string().replace("a.yaml:", ""), problem.message))
+        .collect();
+    // Neither scales, colours nor a diameter is called missing, and what is wrong with them is told beside.
+    let words = ["3:1 unknown word `scale`", "4:1 unknown word `colors`", "4:15 `#c8321` is not a colour"];
+    assert_eq!(told.len(), 6, "{told:#?}");
+    for (told, word) in told.iter().zip(words) {
+        assert!(told.starts_with(word), "{told}");
+    }
+    assert!(told[3..].iter().any(|told| told.ends_with("unknown word `diametre`")), "{told:#?}");
+    assert!(told[3..].iter().any(|told| told.ends_with("unknown word `color`")), "{told:#?}");
+    assert!(told[3..].iter().any(|told| told.contains("-5 cm")), "{told:#?}");
+}
+
+#[test]
 fn a_name_defined_in_two_files_names_both() {
     let twice = USER.replace("markings:", "colours:\n  bone: \"#000\"\nmarkings:");
     let problems = with_files(&twice, &[COLOURS, PARTS]).unwrap_err();

@@ -12,7 +12,7 @@
 //! a map is written.
 
 use super::log::{At, Log, Spot, Wrong};
-use super::problem::{known, shown};
+use super::problem::{known, nearest, shown};
 use super::survey::colour_read_as_comment;
 use super::tree::{Content, Node};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -161,15 +161,18 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Deals out a map's entries in the order of the struct's fields.
+    /// Deals out a map's entries in the order of the struct's fields. A misspelt word is told, and then read as the
+    /// one that was meant: what is given under it is not missing, and may have mistakes of its own.
     fn fields(self, map: &'a [(String, Node)], fields: &'static [&'static str]) -> Fields<'a> {
+        let mut meant = Vec::new();
         for (word, node) in map {
             if !fields.contains(&word.as_str()) && !self.log.is_full() {
                 let help = known(word, fields.iter().copied());
                 self.log.key(node.at, format!("unknown word `{}`", shown(word)), help);
+                meant.extend(nearest(word, fields.iter().copied()).map(|field| (field, node)));
             }
         }
-        Fields { reader: self, map, rest: fields.iter(), next: What::Bare(self.at()) }
+        Fields { reader: self, map, meant, rest: fields.iter(), next: What::Bare(self.at()) }
     }
 
     /// The variant that a word or a map of one entry chooses, and what goes with it.
@@ -358,6 +361,8 @@ impl<'de> SeqAccess<'de> for GotParts<'_> {
 struct Fields<'a> {
     reader: Reader<'a>,
     map: &'a [(String, Node)],
+    /// Misspelt entries, by the fields they are most like.
+    meant: Vec<(&'static str, &'a Node)>,
     rest: std::slice::Iter<'static, &'static str>,
     next: What<'a>,
 }
@@ -367,9 +372,10 @@ impl<'de> MapAccess<'de> for Fields<'_> {
 
     fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, Wrong> {
         let Some(&field) = self.rest.next() else { return Ok(None) };
-        let given = self.map.iter().find(|(word, _)| word == field);
+        let given = self.map.iter().find(|(word, _)| word == field).map(|(_, node)| node);
+        let meant = || self.meant.iter().find(|(word, _)| *word == field).map(|(_, node)| *node);
         let missing = What::Missing { from: self.reader.at(), field };
-        self.next = given.map_or(missing, |(_, node)| What::Here(node));
+        self.next = given.or_else(meant).map_or(missing, What::Here);
         seed.deserialize(StrDeserializer::new(field)).map(Some)
     }
 

@@ -96,7 +96,7 @@ pub fn known<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> String
 }
 
 /// The word most like this one, if any is like it at all.
-fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     /// Past this a comparison costs more than the hint is worth.
     const LONGEST: usize = 64;
     if word.len() > LONGEST {
