@@ -116,9 +116,11 @@ enum What<'a> {
     Missing {
         from: At,
         field: &'static str,
+        /// The choice it belongs to, where that is only named.
+        of: Option<&'static str>,
     },
     /// What goes with a choice that is only named: `follow: ring` has the word, and nothing in it.
-    Bare(At),
+    Bare(At, Option<&'static str>),
 }
 
 /// Reads a whole tree; what is wrong goes to the log.
@@ -135,7 +137,7 @@ impl<'a> Reader<'a> {
         match self.what {
             What::Here(node) => node.at,
             What::Missing { from, .. } => from,
-            What::Bare(at) => at,
+            What::Bare(at, _) => at,
         }
     }
 
@@ -172,14 +174,16 @@ impl<'a> Reader<'a> {
                 meant.extend(nearest(word, fields.iter().copied()).map(|field| (field, node)));
             }
         }
-        Fields { reader: self, map, meant, rest: fields.iter(), next: What::Bare(self.at()) }
+        Fields { reader: self, map, meant, rest: fields.iter(), next: What::Bare(self.at(), None) }
     }
 
     /// The variant that a word or a map of one entry chooses, and what goes with it.
     fn choice(self, variants: &'static [&'static str]) -> Result<Choice<'a>, Wrong> {
         let list = || known("", variants.iter().copied());
         let (word, inner, key) = match self.what {
-            What::Here(Node { content: Content::Text(word), at }) => (word.as_str(), What::Bare(*at), None),
+            What::Here(Node { content: Content::Text(word), at }) => {
+                (word.as_str(), What::Bare(*at, None), None)
+            }
             What::Here(Node { content: Content::Map(entries), .. }) => match entries.as_slice() {
                 [(word, node)] => (word.as_str(), What::Here(node), Some(node.at)),
                 [] => return Err(Wrong::new("nothing is chosen", list())),
@@ -189,7 +193,7 @@ impl<'a> Reader<'a> {
                 }
             },
             What::Here(Node { content: Content::Empty, .. }) => return Err(self.empty()),
-            What::Bare(_) => return Err(Wrong::new("something must go with this word", list())),
+            What::Bare(..) => return Err(Wrong::new("something must go with this word", list())),
             _ => return Err(Wrong::new("a word, or a map of one entry, is wanted", list())),
         };
         let Some(&variant) = variants.iter().find(|&&variant| variant == word) else {
@@ -199,6 +203,7 @@ impl<'a> Reader<'a> {
                 ..Wrong::new(format!("unknown word `{}`", shown(word)), help)
             });
         };
+        let inner = if let What::Bare(at, _) = inner { What::Bare(at, Some(variant)) } else { inner };
         Ok(Choice { variant, inner: self.with(inner) })
     }
 
@@ -228,7 +233,7 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         let node = match self.what {
             What::Here(node) => node,
             What::Missing { field, .. } => return Err(Wrong::new(format!("`{field}` is missing"), "")),
-            What::Bare(_) => {
+            What::Bare(..) => {
                 return Err(Wrong::new("a value is missing", format!("give {}", Wanted(&visitor))));
             }
         };
@@ -265,7 +270,7 @@ impl<'de> Deserializer<'de> for Reader<'_> {
             What::Here(Node { content: Content::Map(entries), .. }) => {
                 visitor.visit_map(self.fields(entries, fields))
             }
-            What::Bare(_) => visitor.visit_map(self.fields(&[], fields)),
+            What::Bare(..) => visitor.visit_map(self.fields(&[], fields)),
             What::Here(Node { content: Content::Empty, .. }) => Err(self.empty()),
             _ => {
                 let words: Vec<String> = fields.iter().map(|field| format!("{field}: …")).collect();
@@ -342,13 +347,15 @@ impl<'de> SeqAccess<'de> for GotParts<'_> {
                 let given: BoolDeserializer<Wrong> = given.into_deserializer();
                 seed.deserialize(given).map(Some)
             }
-            (_, What::Missing { from, field }) => {
+            (_, What::Missing { from, field, of }) => {
                 if self.needed {
-                    self.reader.log.key(
-                        from,
-                        format!("`{field}` is missing"),
-                        format!("add `{field}: …` here"),
-                    );
+                    let help = match of {
+                        Some(choice) => {
+                            format!("write what belongs to it in braces: `{{{choice}: {{{field}: …}}}}`")
+                        }
+                        None => format!("add `{field}: …` here"),
+                    };
+                    self.reader.log.key(from, format!("`{field}` is missing"), help);
                 }
                 Ok(None)
             }
@@ -374,7 +381,8 @@ impl<'de> MapAccess<'de> for Fields<'_> {
         let Some(&field) = self.rest.next() else { return Ok(None) };
         let given = self.map.iter().find(|(word, _)| word == field).map(|(_, node)| node);
         let meant = || self.meant.iter().find(|(word, _)| *word == field).map(|(_, node)| *node);
-        let missing = What::Missing { from: self.reader.at(), field };
+        let of = if let What::Bare(_, choice) = self.reader.what { choice } else { None };
+        let missing = What::Missing { from: self.reader.at(), field, of };
         self.next = given.or_else(meant).map_or(missing, What::Here);
         seed.deserialize(StrDeserializer::new(field)).map(Some)
     }
@@ -401,7 +409,7 @@ impl<'de> MapAccess<'de> for Entries<'_> {
     }
 
     fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, Wrong> {
-        let what = self.next.map_or(What::Bare(self.reader.at()), What::Here);
+        let what = self.next.map_or(What::Bare(self.reader.at(), None), What::Here);
         seed.deserialize(self.reader.with(what))
     }
 }
@@ -441,7 +449,7 @@ impl<'de> VariantAccess<'de> for Choice<'_> {
 
     fn unit_variant(self) -> Result<(), Wrong> {
         match self.inner.what {
-            What::Bare(_) => Ok(()),
+            What::Bare(..) => Ok(()),
             _ => {
                 let message = format!("`{}` takes nothing with it", self.variant);
                 let wrong = Wrong::new(message, format!("write the word alone: `{}`", self.variant));
