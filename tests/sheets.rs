@@ -535,3 +535,27 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn labels_may_be_numbers_alone_or_nothing() {
+    let (mut plan, mut pieces) = (plan("By hand", &[BLACK]), vec![]);
+    let bar = Outline::rectangle(ORIGIN, 6.0, 2.0);
+    add(&mut plan, &mut pieces, "checks-on-the-right-side", &[Make::Decal], 40, plain(0, bar));
+    plan.sheets.page = page(105.0, 148.0);
+    let with = |labels: Labels| {
+        let plan = Plan { sheets: Sheets { labels, ..plan.sheets.clone() }, ..plan.clone() };
+        let sheets = on_sheets(&plan, &pieces).0;
+        let marks: usize = sheets.iter().map(|sheet| layer(sheet, Purpose::Marks).len()).sum();
+        // What every sheet has of its own.
+        (sheets.len(), marks as i64, sheets)
+    };
+    let (named, numbered, bare) = (with(Labels::Names), with(Labels::Numbers), with(Labels::None));
+    assert!(named.0 > numbered.0 && numbered.0 >= bare.0, "{} {} {}", named.0, numbered.0, bare.0);
+    let own = (named.1 - numbered.1 - 40) / (named.0 - numbered.0) as i64;
+    assert!(own > 0 && (named.1 - numbered.1 - 40) % (named.0 - numbered.0) as i64 == 0);
+    // A ring and a number for each piece.
+    assert_eq!(numbered.1 - bare.1, 80 + own * (numbered.0 - bare.0) as i64);
+    let mut all: Vec<u32> = bare.2.iter().flat_map(|sheet| sheet.pieces.clone()).collect();
+    all.sort_unstable();
+    assert_eq!(all, (1..=40).collect::<Vec<_>>());
+}

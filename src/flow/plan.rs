@@ -442,6 +442,19 @@ pub struct Sheets {
     pub effort: u32,
     /// Whether all scales share sheets.
     pub gang: bool,
+    /// What stands beside each piece.
+    pub labels: Labels,
+}
+
+/// What stands beside a piece on its sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Labels {
+    /// Number and name.
+    #[default]
+    Names,
+    /// The number alone: names of small pieces take more film than the pieces.
+    Numbers,
+    None,
 }
 
 /// How a piece may lie on its sheet.
@@ -508,6 +521,7 @@ impl Default for Sheets {
             turns: Turning::Readable,
             effort: 1,
             gang: false,
+            labels: Labels::Names,
         }
     }
 }

@@ -26,7 +26,7 @@ pub struct FilmUse {
 }
 
 /// Decal film, then mask film, of the sheets of a scale alone; only what is used.
-pub fn film_use(outcome: &Outcome, at: &ScaleOutcome) -> Vec<FilmUse> {
+pub fn of_scale(outcome: &Outcome, at: &ScaleOutcome) -> Vec<FilmUse> {
     each(&outcome.plan, &at.sheets, &[at])
 }
 
@@ -108,7 +108,7 @@ mod tests {
         for piece in outcome.scales[0].pieces.iter_mut().filter(|p| p.marking == marking) {
             piece.copy = 9;
         }
-        let uses = film_use(&outcome, &outcome.scales[0]);
+        let uses = of_scale(&outcome, &outcome.scales[0]);
         let decal = uses.iter().find(|each| each.make == Make::Decal).unwrap();
         assert_eq!(decal.sheets, 2);
         // Two sheets of A4, ISO 216: 210 × 297 mm.

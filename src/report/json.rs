@@ -325,7 +325,7 @@ fn scale(outcome: &Outcome, at: &ScaleOutcome) -> Scale {
         scale: at.scale.to_string(),
         pieces: at.pieces.iter().map(|each| piece(outcome, at, each)).collect(),
         sheets: at.own_sheets().map(|kept| sheet(outcome, kept)).collect(),
-        film: film_use::film_use(outcome, at).iter().map(film).collect(),
+        film: film_use::of_scale(outcome, at).iter().map(film).collect(),
         cuts: at.jobs.iter().map(|job| cutting::cut(Home::Scale(at.scale), job)).collect(),
         tape: cutting::tape(outcome, at),
         findings: at.findings.iter().map(found).collect(),

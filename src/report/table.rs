@@ -96,7 +96,7 @@ impl Page {
         for finding in &at.findings {
             lines.extend(self.finding(finding, "all"));
         }
-        for film in film_use::film_use(outcome, at) {
+        for film in film_use::of_scale(outcome, at) {
             lines.extend(self.wrapped(&film.said(), 2));
         }
         lines

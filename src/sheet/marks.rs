@@ -46,19 +46,26 @@ pub fn on_edge(blank: &Blank) -> Vec<Item> {
     items
 }
 
-/// Number and name under the film, its left edge below the film's, no wider than `widest`; its scale too, where
-/// there are several on a sheet.
-pub fn label(
-    piece: &Piece,
-    marking: &Marking,
-    scale: Option<Scale>,
-    film: &Bounds,
-    widest: f64,
-) -> Vec<Item> {
-    let centre = point(film.min.x + RING, film.min.y - GAP - RING);
+/// The middle of a number's ring: under the film, the ring's left edge below the film's.
+fn ring(film: &Bounds) -> Point {
+    point(film.min.x + RING, film.min.y - GAP - RING)
+}
+
+/// The number in its ring.
+pub fn number(piece: &Piece, film: &Bounds) -> [Item; 2] {
+    let centre = ring(film);
     let number = ink::text(&piece.number.to_string(), LETTER, 1.5 * RING);
-    let name_at = Vector::new(centre.x + RING + 0.9, centre.y - LETTER / 2.0);
-    let name_room = (widest - 2.0 * RING - 0.9).clamp(0.0, film.width().max(NAME));
+    [
+        Item::Line { outline: Outline::circle(centre, RING), rgb: ink::INK, width: ink::FINE },
+        ink::solid(number.moved(centre - number.bounds().center())),
+    ]
+}
+
+/// The name beside the number, together no wider than `widest`; its scale too, where there are several on a sheet.
+pub fn name(piece: &Piece, marking: &Marking, scale: Option<Scale>, film: &Bounds, widest: f64) -> Item {
+    let centre = ring(film);
+    let at = Vector::new(centre.x + RING + 0.9, centre.y - LETTER / 2.0);
+    let room = (widest - 2.0 * RING - 0.9).clamp(0.0, film.width().max(NAME));
     let mut name = marking.name.clone();
     if let Some(scale) = scale {
         name += &format!(", {scale}");
@@ -71,11 +78,7 @@ pub fn label(
     } else if marking.copies > 1 {
         name += &format!(", {} of {}", piece.copy, marking.copies);
     }
-    vec![
-        Item::Line { outline: Outline::circle(centre, RING), rgb: ink::INK, width: ink::FINE },
-        ink::solid(number.moved(centre - number.bounds().center())),
-        ink::solid(ink::text(&name, LETTER, name_room).moved(name_at)),
-    ]
+    ink::solid(ink::text(&name, LETTER, room).moved(at))
 }
 
 /// Least and greatest x at which the x axis crosses an edge, after `swap`.

@@ -25,7 +25,7 @@ mod told;
 pub use series::Lot;
 pub use split::split_up;
 
-use crate::flow::{ColourId, Finding, Item, Layer, Lines, Make, MarkingId, Plan, Purpose, Sheet};
+use crate::flow::{ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Plan, Purpose, Sheet};
 use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
 use layout::{Footprint, Placement};
@@ -129,7 +129,13 @@ fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     let mut items = marks::on_edge(&cut.blank);
     items.extend(cut.blank.numbers.iter().cloned());
     let scale = plan.sheets.gang.then_some(cut.scale);
-    items.extend(marks::label(cut.piece, marking, scale, &cut.blank.film.bounds(), widest));
+    let film = cut.blank.film.bounds();
+    if plan.sheets.labels != Labels::None {
+        items.extend(marks::number(cut.piece, &film));
+    }
+    if plan.sheets.labels == Labels::Names {
+        items.push(marks::name(cut.piece, marking, scale, &film, widest));
+    }
     items
 }
 

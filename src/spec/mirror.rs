@@ -13,7 +13,7 @@ use super::words::{
     Around, Count, Depth, Effort, Ends, Free, Hand, HelixEnds, Keep, Lined, Number, Page as PageName, Rgb,
     Round, Share, Switch, Text, Upright, Version,
 };
-use crate::flow::{Ground, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
+use crate::flow::{Ground, Labels, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
 use crate::units::{Angle, Full, Length, Model, Scale};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
@@ -272,6 +272,8 @@ pub struct Sheets {
     pub turn: May<Turning>,
     /// Steps spent on saving film: 0 for plain rows, 1 unless told otherwise.
     pub effort: May<Effort>,
+    /// What stands beside each piece: its number and name, its number, or nothing.
+    pub labels: May<Labels>,
     /// All scales share sheets, instead of each having its own.
     pub gang: May<Switch>,
 }

@@ -17,7 +17,9 @@ pub use tools::{Depth, Lined, Round};
 use super::length::{UNIT, unit_mm};
 use super::log::Wrong;
 use super::problem::{known, shown};
-use crate::flow::{Align, End, Ground, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View};
+use crate::flow::{
+    Align, End, Ground, Labels, Make, MaskFilm, PdfFiles, Price, Shades, SizeBy, Turning, View,
+};
 use crate::surface::mesh::Way;
 use crate::units::{Angle, Full, Length, Model, Scale};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
@@ -107,7 +109,7 @@ words!(Keep, Page, Version, Hand, HelixEnds, Free, Unit, Digits, Way);
 words!(Cornered, Data, Filled, Seed, UnitOf);
 words!(Proportion, Align, BowSide, Upright);
 words!(Turning, Effort, Price);
-words!(Ground, Shades, PdfFiles, Lined);
+words!(Ground, Shades, PdfFiles, Lined, Labels);
 
 /// A decimal number as [`plain`] reads it, for schemas.
 const NUMBER: &str = r"[-+−]?([0-9]+\.?[0-9]*|\.[0-9]+)";

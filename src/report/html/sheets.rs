@@ -17,7 +17,7 @@ pub fn of_scale(outcome: &Outcome, at: &ScaleOutcome) -> Markup {
     html! {
         @if !at.sheets.is_empty() {
             h3 id=(anchor::sheets(Home::Scale(at.scale))) { "Sheets at " (at.scale.to_string()) }
-            (pictures(outcome, &film_use::film_use(outcome, at), at.own_sheets()))
+            (pictures(outcome, &film_use::of_scale(outcome, at), at.own_sheets()))
         }
     }
 }

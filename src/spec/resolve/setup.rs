@@ -228,6 +228,7 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
     }
     set(&mut sheets.turns, given.turn.get().copied());
     set(&mut sheets.effort, given.effort.get().map(|effort| effort.0));
+    set(&mut sheets.labels, given.labels.get().copied());
     set(&mut sheets.gang, given.gang.get().map(|gang| gang.0));
     // Room for the 50 mm check bar of every sheet.
     let least = Length::mm(60.0);

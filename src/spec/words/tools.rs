@@ -1,7 +1,7 @@
 //! Words about what a printer, an airbrush and a knife do.
 
 use super::Word;
-use crate::flow::{Ground, MaskFilm, PdfFiles, Shades};
+use crate::flow::{Ground, Labels, MaskFilm, PdfFiles, Shades};
 
 /// Which way a blade goes round a piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,6 +47,14 @@ impl Word for Shades {
 
     fn words() -> Vec<(&'static str, Self)> {
         vec![("colour", Self::Colour), ("grey", Self::Grey), ("one-bit", Self::OneBit)]
+    }
+}
+
+impl Word for Labels {
+    const WANTED: &'static str = "`names`, `numbers` or `none`";
+
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("names", Self::Names), ("numbers", Self::Numbers), ("none", Self::None)]
     }
 }
 
