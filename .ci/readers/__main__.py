@@ -17,6 +17,7 @@ import font_outlines
 import numbers_agree
 import paper
 import report_page
+import shop
 import terminal
 import true_size
 from browser import Browser
@@ -64,6 +65,7 @@ def main():
         terminal.table(tally)
         report_page.report(tally, browser, demo, work, bless)
         report_page.long(tally, browser, made, work)
+        shop.every(tally, made)
         keep_readings(tally, readings, bless)
         keep_letters(tally, bless)
         keep_figures(tally, browser, made, work, bless)
