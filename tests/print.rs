@@ -790,3 +790,23 @@ fn a_thin_line_is_not_lost_between_the_dots_of_a_picture_without_shades() {
     assert!((black(100.0)[0] - 0.381).abs() < 1e-12);
     assert_eq!(black(600.0), [0.1]);
 }
+
+#[test]
+fn a_wide_bleed_of_a_large_disc_gains_no_corners() {
+    let sheet = decal(plain(0, Outline::circle(ORIGIN, 60.0)), |plan| {
+        plan.films.decal.border = Length::ZERO;
+        plan.films.decal.bleed = Length::mm(1.0);
+    });
+    let corners: usize = items(&sheet, Purpose::Artwork)
+        .iter()
+        .map(|item| {
+            if let Item::Fill { outline, .. } = item {
+                outline.flattened(0.002).rings.iter().map(Vec::len).sum()
+            } else {
+                0
+            }
+        })
+        .sum();
+    // The circle let off by 0.002 mm takes 385 chords; its edge and the bleed's, once each, and no more.
+    assert!((385..4000).contains(&corners), "{corners}");
+}

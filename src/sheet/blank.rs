@@ -237,22 +237,28 @@ pub fn place_in(order: &[ColourId], colour: ColourId) -> usize {
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.
 ///
-/// All colours grow together in small steps, none into another's ground, so that
-/// each place beyond the edge takes the colour of the nearest place inside.
+/// All colours reach out together in small steps, none onto another's ground, so that
+/// each place beyond the edge takes the colour of the nearest place inside. Every step is an
+/// offset of the colour as it was: offsets of offsets gain corners at each.
 fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec<(ColourId, Region<Model>)> {
     let mut colours = artwork.colours();
     colours.sort_unstable();
     let shown = |colour| (colour, artwork.shown(colour, TOLERANCE));
-    let mut grown: Vec<_> = colours.into_iter().map(shown).collect();
-    let steps = (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0);
-    for _ in 0..steps as usize {
+    let own: Vec<_> = colours.into_iter().map(shown).collect();
+    let steps = if own.len() > 1 { (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0) as u32 } else { 1 };
+    let mut grown = own.clone();
+    let mut taken = silhouette.clone();
+    for step in 1..=steps {
+        let reach = bleed * f64::from(step) / f64::from(steps);
+        let mut order: Vec<usize> = (0..own.len()).collect();
         // Whoever goes first gets the contested strip, so they take turns.
-        grown.reverse();
-        let mut taken = grown.iter().fold(silhouette.clone(), |all, (_, area)| all.union(area));
-        for (_, area) in &mut grown {
-            let fresh = area.offset(bleed / steps).minus(&taken);
+        if step % 2 == 1 {
+            order.reverse();
+        }
+        for k in order {
+            let fresh = own[k].1.offset(reach).minus(&taken);
             taken = taken.union(&fresh);
-            *area = area.union(&fresh);
+            grown[k].1 = grown[k].1.union(&fresh);
         }
     }
     grown
