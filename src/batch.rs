@@ -201,7 +201,7 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
         plan.scales.clear();
         for &scale in &choice.scales {
             // Asked for twice, made once.
-            if !plan.scales.contains(&scale) {
+            if !plan.scales.iter().any(|known| known.folder() == scale.folder()) {
                 plan.scales.push(scale);
             }
         }

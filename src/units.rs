@@ -256,13 +256,13 @@ impl Scale {
 }
 
 impl fmt::Display for Scale {
-    /// `1/48`, as the trade writes it; a tenth is shown where it is not whole.
+    /// `1/48`, as the trade writes it; a tenth is shown where it is not whole, and of scales near full size four places.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.denominator == 1.0 {
             return f.write_str("full");
         }
-        let tenths = (self.denominator * 10.0).round() / 10.0;
-        write!(f, "1/{tenths}")
+        let places = if self.denominator < 10.0 { 1e4 } else { 10.0 };
+        write!(f, "1/{}", (self.denominator * places).round() / places)
     }
 }
 
@@ -326,6 +326,7 @@ mod tests {
     fn scales_are_written_as_the_trade_writes_them() {
         let shown = |d| Scale::one_to(d).unwrap().to_string();
         assert_eq!([shown(48.0), shown(72.5), shown(1.0)], ["1/48", "1/72.5", "full"]);
+        assert_eq!([shown(50.6173), shown(0.02), shown(2.5)], ["1/50.6", "1/0.02", "1/2.5"]);
         assert_eq!(Scale::one_to(0.0), None);
         assert_eq!(Scale::one_to(f64::NAN), None);
         assert_eq!(Scale::one_to(48.0).unwrap().folder(), "1-48");

@@ -997,3 +997,86 @@ proptest! {
         }
     }
 }
+
+// What a reader found that nobody was told.
+
+/// A spec with a revolved nose whose profile is in a table, and what is wrong with it.
+fn told_of_table(table: &str) -> Vec<String> {
+    let text = "markloft: 1\ntitle: t\nscales: [1/48]\n\
+                parts:\n  nose: {shape: {revolve: {profile: {file: nose.csv, unit: mm}}}}\nmarkings:\n  b: {part: nose, draw: {disc: {diameter: 1 mm}}, colour: \"#c8321e\", at: {seen: left, aft: 10 mm}}\n";
+    let told = with_files(text, &[("nose.csv", table)]);
+    let told = told.err().unwrap_or_default().into_iter();
+    told.map(|problem| format!("{} {}", problem.place, problem.message)).collect()
+}
+
+#[test]
+fn a_table_of_points_is_read_by_its_columns_names_and_its_inches_are_inches() {
+    let radius = |table: &str| {
+        let text = "markloft: 1\ntitle: t\nscales: [1/48]\n\
+                    parts:\n  nose: {shape: {revolve: {profile: {file: nose.csv, unit: mm}}}}\nmarkings:\n  b: {part: nose, draw: {disc: {diameter: 1 mm}}, colour: \"#c8321e\", at: {seen: left, aft: 10 mm}}\n";
+        let plan = with_files(text, &[("nose.csv", table)]).unwrap_or_else(|told| panic!("{told:#?}"));
+        let Shape::Revolve { profile, .. } = &plan.parts[0].shape else { panic!("revolved") };
+        profile[1].map(mm)
+    };
+    assert_eq!(radius("0,5\n100,20\n"), [100.0, 20.0]);
+    assert_eq!(radius("# from the drawing\nradius (mm),station (mm)\n5,0\n20,100\n"), [100.0, 20.0]);
+    assert_eq!(radius("0,5\n4\",2\"\n"), [101.6, 50.8]);
+    assert_eq!(radius("\"station (in)\";\"radius (in)\"\n0;1\n4;2\n"), [101.6, 50.8]);
+    let told = told_of_table("station (mm),height (mm)\n0,5\n100,20\n");
+    assert_eq!(told, ["specs/nose.csv:1:1 this table has no column `height`"]);
+    let told = told_of_table("0,5,1\n100,20\n");
+    assert_eq!(told, ["specs/nose.csv:1:5 this row has 3 cells, and 2 are wanted"]);
+    assert_eq!(told_of_table("0,5\n\"100,20\n"), ["specs/nose.csv:2:1 a quotation mark without its end"]);
+}
+
+#[test]
+fn stations_of_two_kinds_at_once_are_refused() {
+    let text = "markloft: 1\ntitle: t\nscales: [1/48]\n\
+                parts:\n  hull: {shape: {loft: {stations: {file: hull.csv, unit: mm}}}}\nmarkings:\n  b: {part: hull, draw: {disc: {diameter: 1 mm}}, colour: \"#c8321e\", at: {seen: left, aft: 10 mm}}\n";
+    let table = "at,width,height,power,radius\n0,10,10,3,1\n50,20,20,3,1\n";
+    let told = with_files(text, &[("hull.csv", table)]).unwrap_err();
+    assert_eq!(told.len(), 1);
+    assert_eq!(told[0].message, "columns `power` and `radius` together");
+}
+
+#[test]
+fn an_artwork_within_a_drawing_is_refused_aloud() {
+    let text = "markloft: 1\ntitle: t\nscales: [1/48]\ncolours: {red: \"#c8321e\"}\n\
+                parts:\n  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}\n\
+                markings:\n  badge: {part: door, draw: {group: [{draw: {artwork: {file: a.svg, width: 10 cm}}}]}}\n";
+    let told = with_files(text, &[("a.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\"/>")]).unwrap_err();
+    let words: Vec<&str> = told.iter().map(|problem| problem.message.as_str()).collect();
+    assert_eq!(words, ["an artwork is no part of another drawing"]);
+}
+
+#[test]
+fn scales_of_one_folder_are_one_scale() {
+    wrong(
+        "scales: [1/72, 1/48, full]",
+        "scales: [1/72, 1/48, full, ▸1/48.04]",
+        "1/48 is listed twice",
+        "a tenth",
+    );
+}
+
+#[test]
+fn a_chain_of_lines_along_lines_ends_somewhere() {
+    let mut text = String::from(
+        "markloft: 1\ntitle: t\nscales: [1/48]\ncolours: {red: \"#c8321e\"}\n\
+         parts:\n  boom: {shape: {cylinder: {diameter: 1 m, length: 3 m}}}\nmarkings:\n",
+    );
+    for k in 0..300 {
+        let lay = match k {
+            0 => "{follow: run}, at: {station: 10 cm}".to_owned(),
+            _ => format!("{{follow: {{along: {{marking: m{}, offset: 1 cm, side: left}}}}}}", k - 1),
+        };
+        text += &format!(
+            "  m{k}: {{part: boom, draw: {{stripe: {{width: 5 mm, length: 1 m}}}}, colour: red, lay: {lay}}}\n"
+        );
+    }
+    let told = problems_of(&text);
+    assert!(
+        told.iter().any(|problem| problem.message == "more than 20 markings, each along the next"),
+        "{told:#?}"
+    );
+}

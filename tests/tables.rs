@@ -87,7 +87,7 @@ fn every_mistake_in_a_table_is_told_at_its_cell() {
         ("name,name\na,b\n", "two columns are called `name`"),
         ("name,width\na,9 in,1 m\n", "a row of 3 cells under 2 columns"),
         ("name,note\na,\"b\n", "a quotation mark without its end"),
-        ("\0", "this is a binary file, not a spec"),
+        ("\0", "this is a binary file, not a table"),
     ];
     for (table, wanted) in problems {
         let found = told(STENCILS, table);

@@ -21,9 +21,10 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     }
     let (line, gap) = (case.film.finest_line.to_mm(), case.film.finest_gap.to_mm());
     let flatten = line.min(gap) / 50.0;
+    // What was carried over a part has many more corners than it takes to see a width by.
+    let thinned = |outline: &Outline<Model>| outline.flattened(flatten).simplified(flatten / 4.0).cleaned();
     let painted = case.fit.artwork.areas.iter();
-    let mut areas: Vec<_> =
-        painted.map(|area| (area.colour, area.outline.flattened(flatten).cleaned())).collect();
+    let mut areas: Vec<_> = painted.map(|area| (area.colour, thinned(&area.outline))).collect();
     // What the sheets give to a neighbour is no line.
     if case.fit.artwork.repeat.is_none() {
         separate::tidy(&mut areas, separate::SLIVER);
@@ -151,6 +152,19 @@ mod tests {
             let said = if across < 0.005 { "under 0.01" } else { "0.09" };
             assert!(found[0].text.starts_with(&format!("a line of {said} mm is finer")), "{}", found[0].text);
         }
+    }
+
+    /// As a speck comes back from a part: far more corners than it has microns, which took minutes to shrink.
+    #[test]
+    fn a_speck_of_many_corners_is_found_at_once() {
+        let mut bench = Bench::stripe();
+        let corner = |k: u32| {
+            let (sin, cos) = libm::sincos(f64::from(k) * std::f64::consts::TAU / 6000.0);
+            point(0.002 * cos, 0.002 * sin)
+        };
+        bench.fit.artwork.areas[0].outline = Outline::polygon(&(0..6000).map(corner).collect::<Vec<_>>());
+        let found = rule(&bench.case());
+        assert_eq!(found[0].text, "a line of under 0.01 mm is finer than the 0.1 mm that can be printed");
     }
 
     #[test]

@@ -14,13 +14,11 @@
 //! and it goes round the union: none runs between circle and bars.
 
 use super::rounds;
-use crate::flow::{Area, Artwork, ColourId};
+use crate::flow::{Area, Artwork, ColourId, PENTAGRAM};
 use crate::outline::{Contour, Outline, Point, Segment, point};
 use crate::units::Full;
 use std::f64::consts::PI;
 
-/// Inner over outer radius of the pentagram, 1/φ²: the arms' edges lie in line.
-const PENTAGRAM: f64 = 0.381_966_011_250_105_15;
 /// Height of the side tips above the centre over R: sin 18°, which is (√5 − 1)/4.
 const SHOULDERS: f64 = 0.309_016_994_374_947_45;
 

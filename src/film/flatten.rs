@@ -81,7 +81,7 @@ pub fn flatten(
     start: &Start,
     settings: &Settings,
 ) -> Result<Flattened, Trouble> {
-    let rings = stepped(wanted.outline);
+    let rings = wanted.outline.stepped(STEP * size(wanted.outline));
     let goal: Vec<Vec<DVec3>> =
         rings.iter().map(|ring| ring.iter().map(|&p| (wanted.onto)(p).point).collect()).collect();
     let sheet = Region::new(rings);
@@ -103,20 +103,6 @@ pub fn flatten(
             return Ok(Flattened { flat, draped, miss, charts: [survey, chart] });
         }
     }
-}
-
-/// The rings with points on straight edges, [`STEP`] apart.
-fn stepped(region: &Region<Full>) -> Vec<Polyline> {
-    let step = STEP * size(region);
-    let ring = |ring: &Polyline| {
-        let next = ring.iter().cycle().skip(1);
-        let edge = |(&a, &b): (&Point, &Point)| {
-            let count = ((b - a).length() / step).ceil().max(1.0);
-            (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
-        };
-        ring.iter().zip(next).flat_map(edge).collect()
-    };
-    region.rings.iter().map(ring).collect()
 }
 
 fn size(region: &Region<Full>) -> f64 {

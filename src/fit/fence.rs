@@ -1,6 +1,6 @@
 //! Limits as functions: how far inside the permitted side a point of the part lies.
 
-use super::moulded::{Moulded, component};
+use super::moulded::Moulded;
 use super::place::paper;
 use crate::flow::{Datum, End, LimitKind, View};
 use crate::outline::{Region, point};
@@ -106,7 +106,7 @@ pub fn smallest(fences: &[Fence<'_>]) -> f64 {
 pub fn clearance(kind: &LimitKind, foot: Foot) -> f64 {
     match kind {
         LimitKind::Plane { axis, offset, keep_greater } => {
-            let over = component(foot.point, *axis) - offset.to_mm();
+            let over = axis.of(foot.point) - offset.to_mm();
             if *keep_greater { over } else { -over }
         }
         LimitKind::Region { view, outline, keep_inside } => {

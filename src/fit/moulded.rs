@@ -169,7 +169,7 @@ impl Moulded {
 
     /// A length along one axis of the part, moved with the part, mm.
     pub fn along(&self, axis: Direction, length: Length<Full>) -> f64 {
-        length.to_mm() * component(self.stretch, axis)
+        length.to_mm() * axis.of(self.stretch)
     }
 
     /// Lengths across and up the paper of a view, moved with the part, mm.
@@ -190,15 +190,6 @@ fn at_model(mm: f64, scale: Scale) -> String {
     format!("{:.1} mm", Length::<Full>::mm(mm).at(scale).to_mm())
 }
 
-/// The coordinate of `p` on one axis.
-pub fn component(p: DVec3, axis: Direction) -> f64 {
-    match axis {
-        Direction::Aft => p.x,
-        Direction::Right => p.y,
-        Direction::Up => p.z,
-    }
-}
-
 fn geometric_mean(ratios: impl Iterator<Item = f64>) -> f64 {
     let logs: Vec<f64> = ratios.map(libm::log).collect();
     if logs.is_empty() { 1.0 } else { libm::exp(logs.iter().sum::<f64>() / logs.len() as f64) }
@@ -206,11 +197,9 @@ fn geometric_mean(ratios: impl Iterator<Item = f64>) -> f64 {
 
 fn moved(limit: &Limit, stretch: DVec3) -> Limit {
     let kind = match &limit.kind {
-        LimitKind::Plane { axis, offset, keep_greater } => LimitKind::Plane {
-            axis: *axis,
-            offset: *offset * component(stretch, *axis),
-            keep_greater: *keep_greater,
-        },
+        LimitKind::Plane { axis, offset, keep_greater } => {
+            LimitKind::Plane { axis: *axis, offset: *offset * axis.of(stretch), keep_greater: *keep_greater }
+        }
         LimitKind::Region { view, outline, keep_inside } => {
             let [right, up, _] = view.axes().map(|axis| axis.abs().dot(stretch));
             let outline = outline.iter().map(|p| point(p.x * right, p.y * up)).collect();

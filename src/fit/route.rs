@@ -6,10 +6,10 @@
 
 use super::course::Course;
 use super::fence;
-use super::moulded::{Moulded, component};
+use super::moulded::Moulded;
 use super::place::{self, Refusal};
 use super::strap;
-use crate::flow::{Base, Climb, Direction, Helix, LimitKind, Line, Side, Spot, View};
+use crate::flow::{Base, Climb, Helix, LimitKind, Line, Side, Spot, View};
 use crate::outline::{Point, point};
 use crate::surface::field::{self, End};
 use crate::surface::parallel::parallel;
@@ -47,7 +47,7 @@ pub fn course(line: &Line, spot: &Spot, moulded: &Moulded, wanted: Wanted) -> Re
             let start = place::start(moulded, spot)?;
             let plane = match plane {
                 Some((axis, offset)) => {
-                    across(&start, unit(*axis), unit(*axis) * moulded.along(*axis, *offset))
+                    across(&start, axis.vector(), axis.vector() * moulded.along(*axis, *offset))
                 }
                 None => along_sight(&start, spot),
             };
@@ -92,14 +92,6 @@ fn no_line(error: PathError) -> Refusal {
         PathError::NotReached { .. } => "give a point in between, to tell which way to go",
     };
     Refusal::new(error.to_string(), help)
-}
-
-fn unit(axis: Direction) -> DVec3 {
-    match axis {
-        Direction::Aft => DVec3::X,
-        Direction::Right => DVec3::Y,
-        Direction::Up => DVec3::Z,
-    }
 }
 
 /// The plane at this station, cut as a circle where it is one.
@@ -441,9 +433,7 @@ fn to_side(moulded: &Moulded, base: &Base, side: Side, path: &Path) -> f64 {
             let clear = |s: f64| fence::clearance(kind, geodesic::walk(surface, &across, s).foot);
             clear(step) - clear(-step)
         }
-        (Side::Towards { axis, greater }, _) => {
-            component(middle.left(), axis) * if greater { 1.0 } else { -1.0 }
-        }
+        (Side::Towards { axis, greater }, _) => axis.of(middle.left()) * if greater { 1.0 } else { -1.0 },
         // Without a side, to the left of the heading.
         (Side::Kept, Base::Marking { .. }) => 1.0,
     };
@@ -455,7 +445,7 @@ fn limit_line(moulded: &Moulded, kind: &LimitKind, near: &Start) -> Result<Path,
     let surface = moulded.surface.as_ref();
     match kind {
         LimitKind::Plane { axis, offset, .. } => {
-            let plane = across(near, unit(*axis), unit(*axis) * offset.to_mm());
+            let plane = across(near, axis.vector(), axis.vector() * offset.to_mm());
             as_fine_as_may_be(surface, |t| cut(surface, &plane, near.foot.point, t))
         }
         LimitKind::Region { view, outline, .. } => {

@@ -89,7 +89,7 @@ pub fn sight(
     let carried = artwork.mapped(|outline: &Outline<Full>| {
         let region: Region<Full> = outline.flattened(FLATTEN * size);
         let region = seen.as_ref().map_or_else(|| region.clone(), |seen| region.intersection(seen));
-        let rings = stepped(&region, STEP * size).iter().map(|ring| (flat.carried)(ring)).collect();
+        let rings = region.stepped(STEP * size).iter().map(|ring| (flat.carried)(ring)).collect();
         Region::<Full>::new(rings).to_outline()
     });
     let mut all = fence::fences(moulded);
@@ -214,7 +214,7 @@ fn lay<'a>(
         let carried = move |ring: &Polyline| -> Polyline {
             ring.iter().map(|&q| unlaid(development, start, cast.onto(q).point, size)).collect()
         };
-        let rings = stepped(outline, STEP * size).iter().map(&carried).collect();
+        let rings = outline.stepped(STEP * size).iter().map(&carried).collect();
         let (film, strain) = unrolled(cast.surface, &Region::new(rings), *start)?;
         return Ok(Laid { film, strain, miss: 0.0, carried: Box::new(carried) });
     }
@@ -241,17 +241,4 @@ fn unlaid(development: &dyn Development, start: &Start, target: DVec3, size: f64
         }
     }
     q
-}
-
-/// Rings with points on straight edges, no further apart than `step` mm.
-fn stepped(region: &Region<Full>, step: f64) -> Vec<Polyline> {
-    let ring = |ring: &Polyline| {
-        let next = ring.iter().cycle().skip(1);
-        let edge = |(&a, &b): (&Point, &Point)| {
-            let count = ((b - a).length() / step).ceil().max(1.0);
-            (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
-        };
-        ring.iter().zip(next).flat_map(edge).collect()
-    };
-    region.rings.iter().map(ring).collect()
 }

@@ -78,6 +78,9 @@ pub struct Camouflage {
     pub colours: Vec<ColourId>,
 }
 
+/// Inner over outer radius of the pentagram, 1/φ²: the arms' edges lie in line.
+pub const PENTAGRAM: f64 = 0.381_966_011_250_105_15;
+
 /// A step from one drawing to another.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Change {

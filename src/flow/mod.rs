@@ -27,7 +27,7 @@ pub mod tools;
 pub use artwork::{Area, Artwork, Repeat};
 pub use body::{Body, Laid, PointStrain, Skin};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
-pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure};
+pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure, PENTAGRAM};
 pub use explained::Explained;
 pub use film::{Film, Films, Give, Price};
 pub use finding::{Code, Finding, Place, Severity};

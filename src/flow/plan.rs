@@ -165,6 +165,26 @@ pub enum Direction {
     Up,
 }
 
+impl Direction {
+    /// One long.
+    pub const fn vector(self) -> glam::DVec3 {
+        match self {
+            Self::Aft => glam::DVec3::X,
+            Self::Right => glam::DVec3::Y,
+            Self::Up => glam::DVec3::Z,
+        }
+    }
+
+    /// The coordinate of `p` on this axis.
+    pub const fn of(self, p: glam::DVec3) -> f64 {
+        match self {
+            Self::Aft => p.x,
+            Self::Right => p.y,
+            Self::Up => p.z,
+        }
+    }
+}
+
 /// Where one stands to look at a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum View {

@@ -67,7 +67,12 @@ impl Font {
         }
         // The H is measured; what the font says of itself is asked where it has no H.
         let metrics = font.metrics(Size::unscaled(), LocationRef::default());
-        let measured = font.charmap().map('H').map(|h| drawn(&font, h).max_height()).filter(|&h| h > 0.0);
+        let measured = font
+            .charmap()
+            .map('H')
+            .and_then(|h| drawn(&font, h))
+            .map(|h| h.max_height())
+            .filter(|&h| h > 0.0);
         let said = || metrics.cap_height.map(f64::from).filter(|&height| height > 0.0);
         let capital = measured.or_else(said).unwrap_or(f64::from(metrics.ascent));
         if !(capital.is_finite() && capital > 0.0) {
@@ -80,9 +85,12 @@ impl Font {
         FontRef::from_index(&self.bytes, 0).expect("bytes were read as a font when this was made")
     }
 
-    /// The first character of a line that the font has no glyph for.
+    /// The first character of a line that the font has no glyph for, or a damaged one.
     pub fn lacking(&self, line: &str) -> Option<char> {
-        let lacking = self.placed(line).into_iter().filter(|placed| placed.glyph == 0);
+        let font = self.face();
+        let is_damaged = |glyph: u32| drawn(&font, GlyphId::new(glyph)).is_none();
+        let lacking =
+            self.placed(line).into_iter().filter(|placed| placed.glyph == 0 || is_damaged(placed.glyph));
         line.get(lacking.map(|placed| placed.source).min()?..)?.chars().next()
     }
 
@@ -94,7 +102,7 @@ impl Font {
         let mut clusters: Vec<(usize, Cluster<W>)> = Vec::new();
         let mut x = 0.0;
         for placed in self.placed(line) {
-            let outline = Outline::new(drawn(&font, GlyphId::new(placed.glyph)).contours);
+            let outline = Outline::new(drawn(&font, GlyphId::new(placed.glyph)).unwrap_or_default().contours);
             let outline = outline.moved(placed.at + Vector::new(x, 0.0)).enlarged(factor);
             let (from, to) = (x * factor, (x + placed.advance) * factor);
             x += placed.advance;
@@ -204,22 +212,19 @@ pub(super) fn is_sound(font: &FontRef<'_>) -> bool {
     !(0..u32::try_from(places.len()).unwrap_or(u32::MAX)).any(hollow)
 }
 
-/// A glyph's own outline, counter-clockwise, in units of the font.
-fn drawn(font: &FontRef<'_>, glyph: GlyphId) -> Pen {
+/// A glyph's own outline, counter-clockwise, in units of the font; `None` where it is damaged.
+fn drawn(font: &FontRef<'_>, glyph: GlyphId) -> Option<Pen> {
     let mut pen = Pen::default();
     if let Some(outline) = font.outline_glyphs().get(glyph) {
         let settings = DrawSettings::unhinted(Size::unscaled(), LocationRef::default());
-        // A broken glyph is drawn as far as it goes: the outlines that were read are whole contours.
-        if outline.draw(settings, &mut pen).is_err() {
-            pen = Pen::default();
-        }
+        outline.draw(settings, &mut pen).ok()?;
     }
     pen.contours.retain(|contour| !contour.segments.is_empty());
     // TrueType runs its outer contours clockwise, PostScript the other way.
     if pen.contours.iter().map(Contour::signed_area).sum::<f64>() < 0.0 {
         pen.contours = pen.contours.iter().map(Contour::reversed).collect();
     }
-    pen
+    Some(pen)
 }
 
 /// Takes down what skrifa draws; its single precision carries whole font units exactly.

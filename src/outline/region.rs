@@ -78,6 +78,30 @@ impl<W: World> Region<W> {
         self.edges().map(|(a, b)| distance_to_segment(p, a, b)).fold(f64::INFINITY, f64::min)
     }
 
+    /// The rings with points on straight edges, no further apart than `step` mm.
+    pub fn stepped(&self, step: f64) -> Vec<Polyline> {
+        let ring = |ring: &Polyline| {
+            let next = ring.iter().cycle().skip(1);
+            let edge = |(&a, &b): (&Point, &Point)| {
+                let count = ((b - a).length() / step).ceil().max(1.0);
+                (0..count as usize).map(move |k| a.lerp(b, k as f64 / count))
+            };
+            ring.iter().zip(next).flat_map(edge).collect()
+        };
+        self.rings.iter().map(ring).collect()
+    }
+
+    /// With fewer corners, each left out no further than `tolerance` mm from the side that takes its place, nor than
+    /// a fiftieth of its ring.
+    #[must_use]
+    pub fn simplified(&self, tolerance: f64) -> Self {
+        let ring = |ring: &Polyline| {
+            let bounds = Bounds::from_points(ring.iter().copied());
+            simplified(ring, tolerance.min(bounds.width().max(bounds.height()) / 50.0))
+        };
+        Self::new(self.rings.iter().map(ring).collect())
+    }
+
     /// Crossings resolved by the non-zero rule, rings oriented.
     #[must_use]
     pub fn cleaned(&self) -> Self {
@@ -201,6 +225,31 @@ impl Region<Full> {
     pub fn at(&self, scale: Scale) -> Region<Model> {
         Region::new(self.enlarged(scale.ratio()).rings)
     }
+}
+
+/// A ring with fewer corners, each left out no further than `tolerance` mm from the side that takes its place
+/// (Ramer, Douglas and Peucker).
+pub fn simplified(ring: &[Point], tolerance: f64) -> Polyline {
+    let far = |from: usize| {
+        (0..ring.len()).max_by(|&a, &b| {
+            (ring[a] - ring[from]).square_length().total_cmp(&(ring[b] - ring[from]).square_length())
+        })
+    };
+    let Some(start) = far(0) else { return Vec::new() };
+    let turned: Vec<Point> = ring[start..].iter().chain(&ring[..=start]).copied().collect();
+    let Some(middle) = far(start).map(|k| (k + ring.len() - start) % ring.len()) else { return turned };
+    let mut kept = vec![false; turned.len()];
+    (kept[0], kept[middle]) = (true, true);
+    let mut open = vec![(0, middle), (middle, turned.len() - 1)];
+    while let Some((from, to)) = open.pop() {
+        let off = |k: usize| distance_to_segment(turned[k], turned[from], turned[to]);
+        let furthest = (from + 1..to).max_by(|&a, &b| off(a).total_cmp(&off(b)));
+        if let Some(k) = furthest.filter(|&k| off(k) > tolerance) {
+            kept[k] = true;
+            open.extend([(from, k), (k, to)]);
+        }
+    }
+    turned.iter().zip(&kept).filter_map(|(p, kept)| kept.then_some(*p)).collect()
 }
 
 /// Area to the left of a closed walk, mm².

@@ -1,16 +1,108 @@
-//! Tables of comma-separated values: points, profiles, stations.
+//! Tables of comma-separated values: cells by rows, and from them points, profiles, stations.
 //!
-//! A row to a line; commas between the cells, or semicolons, or tabs, whichever
-//! the first line has. Lines that are empty or begin with `#` are passed over.
-//! The first line may name the columns, each with its unit: `station (mm),radius (mm)`.
+//! RFC 4180: a cell in quotation marks may hold anything, those inside it twice.
+//! Commas between the cells, or semicolons, or tabs, where the first line has one. Lines
+//! that are empty or begin with `#` are passed over. Of tables of numbers the first
+//! line may name the columns, each with its unit: `station (mm),radius (mm)`.
 //! A cell is a number in its column's unit, or else in the unit that the spec
-//! gives, or a length with a unit of its own. Left out: cells over several lines.
+//! gives, or a length with a unit of its own.
 
 use super::length::{bare, length, sane, unit_mm};
 use super::log::{Log, Wrong};
 use super::problem::shown;
 use crate::units::{Full, Length};
 use std::ops::Range;
+
+/// A cell: what it says, and its bytes in the file.
+pub type Cell = (String, Range<usize>);
+
+/// What stands between the cells of a table that begins with this line.
+fn separator(head: &str) -> char {
+    let mut quoted = false;
+    let bare = head.chars().filter(|&c| {
+        quoted ^= c == '"';
+        !quoted
+    });
+    bare.into_iter().find(|c| [';', '\t'].contains(c)).unwrap_or(',')
+}
+
+/// Cells by rows; rows of nothing but space are left out, and remarks.
+pub fn records(text: &str) -> Result<Vec<Vec<Cell>>, (Range<usize>, Wrong)> {
+    let is_remark = |line: &str| line.trim_start().starts_with('#');
+    let head = text.lines().find(|line| !line.trim().is_empty() && !is_remark(line)).unwrap_or_default();
+    let separator = separator(head);
+    let mut records = Vec::new();
+    let mut row: Vec<Cell> = Vec::new();
+    let mut rest = text.char_indices().peekable();
+    while let Some(&(start, first)) = rest.peek() {
+        if first == '#' && row.is_empty() {
+            while rest.next_if(|&(_, c)| !matches!(c, '\r' | '\n')).is_some() {}
+            rest.next();
+            continue;
+        }
+        if first.is_whitespace() && first != separator && !matches!(first, '\r' | '\n') {
+            rest.next();
+            continue;
+        }
+        let mut cell = String::new();
+        let mut end = start;
+        if first == '"' {
+            rest.next();
+            loop {
+                match rest.next() {
+                    None => {
+                        let wrong =
+                            Wrong::new("a quotation mark without its end", "close it with another `\"`");
+                        return Err((start..start + 1, wrong));
+                    }
+                    Some((_, '"')) if rest.next_if(|&(_, c)| c == '"').is_some() => cell.push('"'),
+                    Some((at, '"')) => {
+                        end = at + 1;
+                        break;
+                    }
+                    Some((_, c)) => cell.push(c),
+                }
+            }
+            while rest.next_if(|&(_, c)| c == ' ').is_some() {}
+            if let Some(&(at, c)) = rest.peek().filter(|(_, c)| !matches!(c, '\r' | '\n') && *c != separator)
+            {
+                let help = "put the whole cell into quotation marks, those inside it twice";
+                return Err((
+                    at..at + c.len_utf8(),
+                    Wrong::new("letters after a closing quotation mark", help),
+                ));
+            }
+        } else {
+            while let Some((at, c)) = rest.next_if(|&(_, c)| c != separator && !matches!(c, '\r' | '\n')) {
+                cell.push(c);
+                end = at + c.len_utf8();
+            }
+            let trimmed = cell.trim_end().len();
+            end -= cell.len() - trimmed;
+            cell.truncate(trimmed);
+        }
+        row.push((cell, start..end.max(start)));
+        match rest.next() {
+            Some((at, c)) if c == separator => {
+                // A separator before the end of the line leaves an empty cell after it.
+                if rest.peek().is_none_or(|&(_, c)| matches!(c, '\r' | '\n')) {
+                    row.push((String::new(), at + 1..at + 1));
+                    while rest.next_if(|&(_, c)| c == '\r').is_some() {}
+                    rest.next_if(|&(_, c)| c == '\n');
+                    records.push(std::mem::take(&mut row));
+                }
+            }
+            Some((_, '\r')) => {
+                rest.next_if(|&(_, c)| c == '\n');
+                records.push(std::mem::take(&mut row));
+            }
+            _ => records.push(std::mem::take(&mut row)),
+        }
+    }
+    records.extend((!row.is_empty()).then_some(row));
+    records.retain(|row: &Vec<Cell>| row.iter().any(|(cell, _)| !cell.is_empty()));
+    Ok(records)
+}
 
 /// A table, its cells as the bytes they take.
 #[derive(Debug)]
@@ -24,54 +116,35 @@ pub struct Table {
 #[derive(Clone, Debug)]
 pub struct Row {
     pub span: Range<usize>,
-    cells: Vec<Range<usize>>,
+    cells: Vec<Cell>,
 }
 
-/// Reads a source as a table; units that are none are told.
-pub fn read(log: &Log, source: usize) -> Table {
-    let text = &log.sources[source].text;
+/// Reads a source as a table of numbers; units that are none are told, and columns of one name. `None` where there
+/// are no cells to be made out, which is told.
+pub fn read(log: &Log, source: usize) -> Option<Table> {
     let mut table = Table { source, columns: Vec::new(), rows: Vec::new() };
-    let mut separator = None;
-    let mut start = 0;
-    for line in text.split_inclusive(['\n', '\r']) {
-        let span = trimmed(text, start..start + line.len());
-        start += line.len();
-        let line = &text[span.clone()];
-        if line.is_empty() || line.starts_with('#') {
-            continue;
-        }
-        let is_first = separator.is_none();
-        let comma = *separator
-            .get_or_insert_with(|| [';', '\t'].into_iter().find(|&c| line.contains(c)).unwrap_or(','));
-        let mut from = span.start;
-        let cells: Vec<Range<usize>> = line
-            .split(comma)
-            .map(|cell| {
-                let cell_span = trimmed(text, from..from + cell.len());
-                from += cell.len() + comma.len_utf8();
-                cell_span
-            })
-            .collect();
-        let is_number = |cell: &str| cell.starts_with(|c: char| c.is_ascii_digit() || "+-−.".contains(c));
-        if is_first && !is_number(&text[cells[0].clone()]) {
+    let records = records(&log.sources[source].text);
+    let records = records.map_err(|(at, wrong)| log.span(source, &at, wrong)).ok()?;
+    let is_number = |cell: &str| cell.starts_with(|c: char| c.is_ascii_digit() || "+-−.".contains(c));
+    for (k, cells) in records.into_iter().enumerate() {
+        if k == 0 && !is_number(&cells[0].0) {
             table.columns = cells.iter().map(|cell| column(log, source, cell)).collect();
+            for (k, (name, _)) in table.columns.iter().enumerate() {
+                if table.columns[..k].iter().any(|(other, _)| other == name) {
+                    let wrong =
+                        Wrong::new(format!("two columns are called `{}`", shown(name)), "take one out");
+                    log.span(source, &cells[k].1, wrong);
+                }
+            }
         } else {
+            let span = cells[0].1.start..cells[cells.len() - 1].1.end;
             table.rows.push(Row { span, cells });
         }
     }
-    table
+    Some(table)
 }
 
-/// Without white space and quotation marks round it.
-fn trimmed(text: &str, span: Range<usize>) -> Range<usize> {
-    let part = &text[span.clone()];
-    let outer = |c: char| c.is_whitespace() || c == '"';
-    let start = span.start + (part.len() - part.trim_start_matches(outer).len());
-    start..start + part.trim_matches(outer).len()
-}
-
-fn column(log: &Log, source: usize, cell: &Range<usize>) -> (String, Option<f64>) {
-    let text = &log.sources[source].text[cell.clone()];
+fn column(log: &Log, source: usize, (text, cell): &Cell) -> (String, Option<f64>) {
     let (name, rest) = text.split_once(['(', '[']).unwrap_or((text, ""));
     let unit = rest.trim_end_matches([')', ']']).trim();
     let mm = (!unit.is_empty()).then(|| unit_mm(unit)).transpose();
@@ -85,9 +158,36 @@ impl Table {
         self.columns.iter().position(|(known, _)| known == name)
     }
 
+    /// The columns of these names, whatever their order; as many from the first one on where the table names none.
+    pub fn columns_of<const N: usize>(&self, log: &Log, names: [&str; N]) -> Option<[usize; N]> {
+        if self.columns.is_empty() {
+            return Some(std::array::from_fn(|k| k));
+        }
+        let help = || {
+            format!("name them in the first line: `{}`", names.map(|name| format!("{name} (mm)")).join(","))
+        };
+        let unknown = self.columns.iter().find(|(name, _)| !names.contains(&name.as_str()));
+        let lacking = names.iter().find(|name| self.column(name).is_none());
+        let message = match (unknown, lacking) {
+            (Some((name, _)), _) => format!("this table has no column `{}`", shown(name)),
+            (None, Some(name)) => format!("the column `{name}` is missing"),
+            (None, None) => return Some(names.map(|name| self.column(name).unwrap_or(0))),
+        };
+        log.span(self.source, &(0..1), Wrong::new(message, help()));
+        None
+    }
+
+    /// Tells a row that has more cells than so many.
+    pub fn no_more_than(&self, log: &Log, row: &Row, most: usize) {
+        if let Some((_, at)) = row.cells.get(most).filter(|(cell, _)| !cell.is_empty()) {
+            let message = format!("this row has {} cells, and {most} are wanted", row.cells.len());
+            log.span(self.source, at, Wrong::new(message, "take the others out; a decimal mark is a point"));
+        }
+    }
+
     /// What stands in a column of a row; told and none where there is nothing.
-    fn cell<'l>(&self, log: &'l Log, row: &Row, column: usize) -> Option<(&'l str, Range<usize>)> {
-        let Some(cell) = row.cells.get(column).filter(|cell| !cell.is_empty()) else {
+    fn cell<'r>(&self, log: &Log, row: &'r Row, column: usize) -> Option<(&'r str, Range<usize>)> {
+        let Some((cell, at)) = row.cells.get(column).filter(|(cell, _)| !cell.is_empty()) else {
             let message = match row.cells.len() {
                 1 => "this row has 1 cell".into(),
                 cells => format!("this row has {cells} cells"),
@@ -96,7 +196,7 @@ impl Table {
             log.span(self.source, &row.span, Wrong::new(message, help));
             return None;
         };
-        Some((&log.sources[self.source].text[cell.clone()], cell.clone()))
+        Some((cell, at.clone()))
     }
 
     /// A length; `unit` is what numbers are in whose column does not say.
@@ -147,7 +247,7 @@ mod tests {
 
     fn column_of(text: &str, column: usize, unit: Option<f64>) -> (Vec<f64>, Vec<String>) {
         let log = log_of(text);
-        let table = read(&log, 0);
+        let table = read(&log, 0).unwrap();
         let found = table
             .rows
             .iter()

@@ -146,12 +146,13 @@ impl Log {
         if !self.is_full() {
             let source = &self.sources[file];
             let (place, excerpt) = (source.place(span.start), source.excerpt(span));
-            self.problems.borrow_mut().push(Problem {
-                message: wrong.message,
-                help: wrong.help,
-                place,
-                excerpt,
-            });
+            let mut problems = self.problems.borrow_mut();
+            let is_last = problems.len() + 1 == Self::MOST_PROBLEMS;
+            let (message, help) = match is_last {
+                true => ("and more from here on".to_owned(), "mend those before, and try again".to_owned()),
+                false => (wrong.message, wrong.help),
+            };
+            problems.push(Problem { message, help, place, excerpt });
         }
     }
 

@@ -165,7 +165,7 @@ pub struct Checks {
 
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 pub struct Hazard {
-    /// Along; of the whole.
+    /// Across the heading; of the whole bar.
     pub width: Need<Length<Full>>,
     /// Left out, it goes all the way round.
     pub length: May<Length<Full>>,

@@ -100,7 +100,14 @@ pub fn read_within(
     let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &found));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),
-        _ => Err(log.into_problems()),
+        _ => {
+            if log.is_clean() {
+                // No way to here is known; should there be one, nobody is to be left without a word.
+                let help = "take out what was added last, and put it back bit by bit";
+                log.span(0, &(0..0), Wrong::new("something in this spec makes no plan", help));
+            }
+            Err(log.into_problems())
+        }
     }
 }
 
@@ -134,7 +141,7 @@ impl Files<'_> {
     /// Bytes to mirror; `None` where nothing can be read, and the log says why.
     fn mirror<T: for<'de> Deserialize<'de>>(&mut self, name: &str, bytes: &[u8]) -> Option<T> {
         let file = self.log.sources.len();
-        match source::decode(bytes, self.log.limits) {
+        match source::decode(bytes, self.log.limits, source::Kind::Spec) {
             Ok(text) => self.log.sources.push(Source::new(name, text)),
             Err((readable, wrong)) => {
                 self.log.sources.push(Source::new(name, readable));
@@ -233,7 +240,7 @@ impl Files<'_> {
                 meshes.insert(name, bytes);
                 continue;
             }
-            match source::decode(&bytes, self.log.limits) {
+            match source::decode(&bytes, self.log.limits, source::Kind::Table) {
                 Ok(text) => {
                     let source = self.log.sources.len();
                     self.log.sources.push(Source::new(&format!("{}{name}", self.folder), text));
@@ -241,9 +248,8 @@ impl Files<'_> {
                     tables.insert(name, source);
                 }
                 Err((_, wrong)) => {
-                    let message = wrong.message.replace(", not a spec", "");
-                    let message = format!("`{}` is no table: {message}", problem::shown(&name));
-                    self.log.value(file.at, message, "save it as comma-separated values, in UTF-8");
+                    let message = format!("`{}` cannot be read: {}", problem::shown(&name), wrong.message);
+                    self.log.value(file.at, message, wrong.help);
                 }
             }
         }

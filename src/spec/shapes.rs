@@ -148,9 +148,9 @@ pub struct Circle {
 
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 pub struct Ellipse {
-    /// Along.
+    /// From left to right.
     pub width: Need<Length<Full>>,
-    /// Across.
+    /// From bottom to top.
     pub height: Need<Length<Full>>,
 }
 

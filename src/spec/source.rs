@@ -91,21 +91,37 @@ impl Source {
     }
 }
 
+/// What a text file is read as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    Spec,
+    Table,
+}
+
 /// Bytes as text, a byte order mark taken off; or the readable beginning and what is wrong after it.
-pub fn decode(bytes: &[u8], limits: Limits) -> Result<&str, (&str, Wrong)> {
+pub fn decode(bytes: &[u8], limits: Limits, kind: Kind) -> Result<&str, (&str, Wrong)> {
+    let (what, share, help) = match kind {
+        Kind::Spec => {
+            ("spec", "share it out with `use`", "give a spec: a YAML text that begins with `markloft: 1`")
+        }
+        Kind::Table => (
+            "table",
+            "share it out over several tables",
+            "save the table as comma-separated values, in UTF-8",
+        ),
+    };
     if bytes.len() as u64 > limits.file_bytes() {
         let (size, most) = (bytes.len().div_ceil(1 << 20), limits.file_bytes() >> 20);
         return Err((
             "",
             Wrong::new(
                 format!("the file is {size} MiB long"),
-                format!("a spec may be {most} MiB: share it out with `use`; {}", Limits::RAISE),
+                format!("a {what} may be {most} MiB: {share}; {}", Limits::RAISE),
             ),
         ));
     }
     if let Some(kind) = foreign(bytes) {
-        let help = "give a spec: a YAML text that begins with `markloft: 1`";
-        return Err(("", Wrong::new(format!("this is {kind}, not a spec"), help)));
+        return Err(("", Wrong::new(format!("this is {kind}, not a {what}"), help)));
     }
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     std::str::from_utf8(text).map_err(|error| {
@@ -174,12 +190,12 @@ mod tests {
     #[test]
     fn files_that_are_no_text_are_told_by_their_kind() {
         let usual = Limits::default();
-        let message = |bytes: &[u8]| decode(bytes, usual).unwrap_err().1.message;
+        let message = |bytes: &[u8]| decode(bytes, usual, Kind::Spec).unwrap_err().1.message;
         assert_eq!(message(b"\x89PNG\r\n\x1a\n\0\0"), "this is a PNG picture, not a spec");
         assert_eq!(message(b"\xff\xfem\0a\0"), "this is UTF-16 text, not a spec");
         assert_eq!(message(b"ab\0"), "this is a binary file, not a spec");
         assert_eq!(message(b"title: \xe9"), "byte 0xe9 is not UTF-8 text");
         assert_eq!(message(&vec![b'x'; (4 << 20) + 1]), "the file is 5 MiB long");
-        assert_eq!(decode(b"\xef\xbb\xbfx", usual), Ok("x"));
+        assert_eq!(decode(b"\xef\xbb\xbfx", usual, Kind::Table), Ok("x"));
     }
 }

@@ -10,10 +10,11 @@
 //! A column is a word of a marking (`part`, `colour`, `copies`, `note`), a word of its
 //! `at` (`station`, `around`, `up`), or else a word of what is drawn; `draw.up` and the
 //! like say so where a word could be both. Cells are marked as values of their own, so
-//! that all that is wrong is told by its row and column. RFC 4180, commas, semicolons
-//! or tabs between cells.
+//! that all that is wrong is told by its row and column. How the file is read is for
+//! [`super::csv`] to know.
 
 use super::Files;
+use super::csv::{Cell, records};
 use super::log::{At, Key, Mark, Wrong};
 use super::problem::shown;
 use super::source::{self, Source};
@@ -27,14 +28,24 @@ const MOST_ROWS: usize = 3000;
 const MOST_COLUMNS: usize = 60;
 
 /// Words of a marking that a column may be; its drawing's own words are all others.
-const MARKING: [&str; 13] = [
-    "part", "draw", "colour", "colours", "hold", "lay", "make", "copies", "may_trim", "size_by", "made",
-    "over", "note",
+const MARKING: [&str; 14] = [
+    "part",
+    "draw",
+    "colour",
+    "colours",
+    "both_sides",
+    "hold",
+    "lay",
+    "make",
+    "copies",
+    "may_trim",
+    "size_by",
+    "made",
+    "over",
+    "note",
 ];
-const PLACE: [&str; 13] = [
-    "seen", "aft", "forward", "right", "left", "up", "down", "station", "around", "from", "offset", "turn",
-    "at",
-];
+const PLACE: [&str; 12] =
+    ["seen", "aft", "forward", "right", "left", "up", "down", "station", "around", "from", "offset", "turn"];
 /// Words whose cells may hold several, with `;` or `+` between them.
 const LISTS: [&str; 4] = ["colours", "make", "may_trim", "over"];
 
@@ -82,12 +93,11 @@ fn rows(files: &mut Files<'_>, name: &str, like: &Node) -> Option<Vec<(String, N
     let bytes = files.opened(&Text(file_name.clone()), table.at)?;
     let file = files.log.sources.len();
     let shown_name = format!("{}{file_name}", files.folder);
-    let text = match source::decode(&bytes, files.log.limits) {
+    let text = match source::decode(&bytes, files.log.limits, source::Kind::Table) {
         Ok(text) => text.to_owned(),
         Err((readable, wrong)) => {
             files.log.sources.push(Source::new(&shown_name, readable));
-            let help = "save the table as CSV, in UTF-8";
-            files.log.span(file, &(readable.len()..readable.len()), Wrong::new(wrong.message, help));
+            files.log.span(file, &(readable.len()..readable.len()), wrong);
             return None;
         }
     };
@@ -101,82 +111,6 @@ fn rows(files: &mut Files<'_>, name: &str, like: &Node) -> Option<Vec<(String, N
     };
     let mut sheet = Table { files, file, base: name, like };
     sheet.markings(&records)
-}
-
-/// A cell: what it says, and its bytes in the file.
-type Cell = (String, Range<usize>);
-
-/// Cells by rows; rows of nothing but space are left out.
-fn records(text: &str) -> Result<Vec<Vec<Cell>>, (Range<usize>, Wrong)> {
-    let head = text.lines().next().unwrap_or_default();
-    let separator =
-        [',', ';', '\t'].into_iter().max_by_key(|&c| (head.matches(c).count(), c == ',')).unwrap_or(',');
-    let mut records = Vec::new();
-    let mut row: Vec<Cell> = Vec::new();
-    let mut rest = text.char_indices().peekable();
-    while let Some(&(start, first)) = rest.peek() {
-        if first == ' ' {
-            rest.next();
-            continue;
-        }
-        let mut cell = String::new();
-        let mut end = start;
-        if first == '"' {
-            rest.next();
-            loop {
-                match rest.next() {
-                    None => {
-                        let wrong =
-                            Wrong::new("a quotation mark without its end", "close it with another `\"`");
-                        return Err((start..start + 1, wrong));
-                    }
-                    Some((_, '"')) if rest.next_if(|&(_, c)| c == '"').is_some() => cell.push('"'),
-                    Some((at, '"')) => {
-                        end = at + 1;
-                        break;
-                    }
-                    Some((_, c)) => cell.push(c),
-                }
-            }
-            while rest.next_if(|&(_, c)| c == ' ').is_some() {}
-            if let Some(&(at, c)) = rest.peek().filter(|(_, c)| !matches!(c, '\r' | '\n') && *c != separator)
-            {
-                let help = "put the whole cell into quotation marks, those inside it twice";
-                return Err((
-                    at..at + c.len_utf8(),
-                    Wrong::new("letters after a closing quotation mark", help),
-                ));
-            }
-        } else {
-            while let Some((at, c)) = rest.next_if(|&(_, c)| c != separator && !matches!(c, '\r' | '\n')) {
-                cell.push(c);
-                end = at + c.len_utf8();
-            }
-            let trimmed = cell.trim_end().len();
-            end -= cell.len() - trimmed;
-            cell.truncate(trimmed);
-        }
-        row.push((cell, start..end.max(start)));
-        match rest.next() {
-            Some((at, c)) if c == separator => {
-                // A separator before the end of the line leaves an empty cell after it.
-                if rest.peek().is_none_or(|&(_, c)| matches!(c, '\r' | '\n')) {
-                    row.push((String::new(), at + 1..at + 1));
-                    while rest.next_if(|&(_, c)| c == '\r').is_some() {}
-                    rest.next_if(|&(_, c)| c == '\n');
-                    records.push(std::mem::take(&mut row));
-                }
-            }
-            Some((_, '\r')) => {
-                rest.next_if(|&(_, c)| c == '\n');
-                records.push(std::mem::take(&mut row));
-            }
-            _ => records.push(std::mem::take(&mut row)),
-        }
-    }
-    records.extend((!row.is_empty()).then_some(row));
-    records.retain(|row: &Vec<Cell>| row.iter().any(|(cell, _)| !cell.is_empty()));
-    Ok(records)
 }
 
 /// A table being written out.

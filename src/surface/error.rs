@@ -21,7 +21,7 @@ pub enum ShapeError {
     #[error("the profile touches the axis at point {}: only its first and last point may", at + 1)]
     OnAxis { at: usize },
     #[error(
-        "all points lie in one plane across the axis: the part has no length: give stations that lie apart"
+        "all points lie in one plane across the axis, so the part has no length: give stations that lie apart"
     )]
     NoLength,
     #[error("{what} must be above 0: check the sizes")]

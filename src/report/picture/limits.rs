@@ -6,7 +6,7 @@
 
 use super::laid::Landing;
 use super::part::{Face, Solid};
-use crate::flow::{Direction, Limit, LimitKind, View};
+use crate::flow::{Limit, LimitKind, View};
 use crate::outline::Polyline;
 use glam::DVec3;
 
@@ -17,11 +17,7 @@ const WALK: f64 = 60.0;
 pub fn lines(limit: &Limit, solid: &Solid, ratio: f64) -> Vec<Vec<Landing>> {
     match &limit.kind {
         LimitKind::Plane { axis, offset, .. } => {
-            let axis = match axis {
-                Direction::Aft => DVec3::X,
-                Direction::Right => DVec3::Y,
-                Direction::Up => DVec3::Z,
-            };
+            let axis = axis.vector();
             let level = offset.to_mm() * ratio;
             joined(solid.faces.iter().filter_map(|face| cut(face, axis, level)).collect())
         }
@@ -131,6 +127,7 @@ fn hit(solid: &Solid, through: DVec3, towards: DVec3) -> Option<Landing> {
 mod tests {
     use super::super::super::fixture;
     use super::*;
+    use crate::flow::Direction;
     use crate::flow::Shape;
     use crate::outline::point;
     use crate::units::Length;

@@ -29,7 +29,8 @@ mod table;
 
 use super::layout::{Footprint, Layout, Placement, Room, Rows, turns};
 use crate::outline::chance::Chance;
-use crate::outline::{Bounds, Point, Polyline, Region, Vector, point};
+use crate::outline::region::simplified;
+use crate::outline::{Bounds, Point, Region, Vector, point};
 use crate::units::{Angle, Model};
 use separate::{Patience, separate};
 use shape::Shape;
@@ -313,30 +314,6 @@ fn grown(area: &Region<Model>, distance: f64, simpler: f64) -> Region<Model> {
     let large = area.offset(distance + simpler);
     let rings = large.rings.iter().map(|ring| simplified(ring, simpler)).filter(|ring| ring.len() > 2);
     Region::new(rings.collect()).cleaned()
-}
-
-/// Fewer corners, none of those left out further than `tolerance` from the line. (Ramer 1972; Douglas and Peucker 1973.)
-fn simplified(ring: &[Point], tolerance: f64) -> Polyline {
-    let far = |from: usize| {
-        (0..ring.len()).max_by(|&a, &b| {
-            (ring[a] - ring[from]).square_length().total_cmp(&(ring[b] - ring[from]).square_length())
-        })
-    };
-    let Some(start) = far(0) else { return Vec::new() };
-    let turned: Vec<Point> = ring[start..].iter().chain(&ring[..=start]).copied().collect();
-    let Some(middle) = far(start).map(|k| (k + ring.len() - start) % ring.len()) else { return turned };
-    let mut kept = vec![false; turned.len()];
-    (kept[0], kept[middle]) = (true, true);
-    let mut open = vec![(0, middle), (middle, turned.len() - 1)];
-    while let Some((from, to)) = open.pop() {
-        let off = |k: usize| crate::outline::region::distance_to_segment(turned[k], turned[from], turned[to]);
-        let furthest = (from + 1..to).max_by(|&a, &b| off(a).total_cmp(&off(b)));
-        if let Some(k) = furthest.filter(|&k| off(k) > tolerance) {
-            kept[k] = true;
-            open.extend([(from, k), (k, to)]);
-        }
-    }
-    turned.iter().zip(&kept).filter_map(|(p, kept)| kept.then_some(*p)).collect()
 }
 
 /// Pieces on a strip of this width, as short as `steps` for each piece let it be: its length, and where each lies.

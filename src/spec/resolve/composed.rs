@@ -69,8 +69,11 @@ impl Paint<'_> {
         if let Some(outer) = outer.filter(|outer| outer.kind != ColoursKind::None) {
             return outer.clone();
         }
-        let is_composed = matches!(draw.get(), Some(mirror::Draw::Group(_) | mirror::Draw::Drawing(_)));
-        if !is_composed {
+        let has_own = matches!(
+            draw.get(),
+            Some(mirror::Draw::Group(_) | mirror::Draw::Drawing(_) | mirror::Draw::Artwork(_))
+        );
+        if !has_own {
             let help = "add `colour: …`, a name from `colours` or a quoted \"#rrggbb\"";
             self.log.key(at, "`colour` is missing", help);
         }

@@ -11,7 +11,7 @@ use super::form::Form;
 use super::limit::corners;
 use super::setup::Palette;
 use super::{each, mm, positive};
-use crate::flow::{ColourId, Direction, Draw, Figure};
+use crate::flow::{ColourId, Direction, Draw, Figure, PENTAGRAM};
 use crate::units::{Angle, Full, Length, Scale};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -21,8 +21,6 @@ use std::f64::consts::PI;
 const MOST_REPEATS: f64 = 5000.0;
 /// Most colours of one marking: stripes, rings.
 const MOST_COLOURS: usize = 40;
-/// Most corners of a polygon.
-pub const MOST_CORNERS: usize = 2000;
 
 /// What a drawing needs to know of its marking.
 pub struct Paint<'a> {
@@ -100,8 +98,12 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
         mirror::Draw::Checks(checks) => paint.checks(checks, got.at, colours),
         mirror::Draw::Hazard(hazard) => paint.hazard(hazard, colours),
         mirror::Draw::Area(area) => paint.area(area, got.at, colours),
-        // Brings colours of its own: read beside this.
-        mirror::Draw::Artwork(_) => None,
+        // Brings colours of its own, which a marking's are; read beside this.
+        mirror::Draw::Artwork(_) => {
+            let help = "make it a marking of its own, and put the two `over` one another";
+            paint.log.value(got.at, "an artwork is no part of another drawing", help);
+            None
+        }
         mirror::Draw::Cross(cross) => paint.plain("cross", paint.cross(cross), colours),
         mirror::Draw::Rays(rays) => paint.plain("sunburst", paint.rays(rays), colours),
         mirror::Draw::Arrow(arrow) => paint.plain("arrow", paint.arrow(arrow), colours),
@@ -263,8 +265,6 @@ impl Paint<'_> {
     }
 
     fn star(&self, star: &mirror::Star, colours: Colours) -> Option<Draw> {
-        /// Inner over outer radius of the pentagram, 1/φ²: the arms' edges lie in line.
-        const PENTAGRAM: f64 = 0.381_966_011_250_105;
         let diameter = self.size(&star.diameter);
         let points = star.points.get().map_or(5, |count| count.0);
         if !(3..=100).contains(&points) {
@@ -287,17 +287,11 @@ impl Paint<'_> {
     }
 
     fn polygon(&self, polygon: &mirror::Polygon, colours: Colours) -> Option<Draw> {
-        let given = polygon.points.get()?;
-        if given.len() > MOST_CORNERS {
-            let message = format!("{} corners", given.len());
-            self.log.value(polygon.points.at, message, format!("at most {MOST_CORNERS}"));
-            return None;
-        }
-        let outline = corners(self.log, given, polygon.points.at);
+        let outline = corners(self.log, polygon.points.get()?, polygon.points.at);
         let [colour] = self.colours("polygon", colours)?;
-        let full = |mm: f64| Length::mm(mm * self.made.denominator());
-        let points = outline?.into_iter().map(|corner| [full(corner.x), full(corner.y)]).collect();
-        Some(Draw::Polygon { points, colour })
+        let full = |mm: f64| self.step(polygon.points.at, &Length::mm(mm));
+        let points = outline?.into_iter().map(|corner| Some([full(corner.x)?, full(corner.y)?]));
+        Some(Draw::Polygon { points: points.collect::<Option<_>>()?, colour })
     }
 
     fn checks(&self, checks: &mirror::Checks, at: At, colours: Colours) -> Option<Draw> {

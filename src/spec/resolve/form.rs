@@ -78,7 +78,7 @@ impl Form {
 
     /// How far it reaches along an axis of the part's frame, mm.
     pub fn reach(&self, axis: Direction) -> [f64; 2] {
-        self.surface.bounds().map(|corner| corner.dot(direction(axis)))
+        self.surface.bounds().map(|corner| corner.dot(axis.vector()))
     }
 
     pub fn bounds(&self) -> [DVec3; 2] {
@@ -106,15 +106,6 @@ impl Form {
     /// The sizes that calipers can take.
     pub fn sizes(&self) -> Vec<(Axis, Length<Full>)> {
         calipers::sizes(&self.shape, self.surface.as_ref())
-    }
-}
-
-/// An axis as a unit vector of the part's frame.
-pub const fn direction(axis: Direction) -> DVec3 {
-    match axis {
-        Direction::Aft => DVec3::X,
-        Direction::Right => DVec3::Y,
-        Direction::Up => DVec3::Z,
     }
 }
 

@@ -19,6 +19,9 @@ use crate::units::{Angle, Full, Length};
 /// Most corners of a line and points of a strap.
 const MOST_POINTS: usize = 1000;
 
+/// Markings of which each lies along the next: more stripes than lie side by side on anything, and the way back to
+/// the first is gone for each of them.
+const MOST_ALONG: usize = 20;
 /// Most turns of a helix.
 const MOST_TURNS: f64 = 200.0;
 
@@ -425,6 +428,11 @@ fn other_line(log: &Log, given: &mirror::Along, course: Course<'_>, trail: &[&st
             format!("`{name}` lies along this marking itself")
         };
         log.value(given.marking.at, message, "lay one of them along something else");
+        return None;
+    }
+    if trail.len() > MOST_ALONG {
+        let help = "lay it along the first of them, with the whole way to it as its `offset`";
+        log.value(given.marking.at, format!("more than {MOST_ALONG} markings, each along the next"), help);
         return None;
     }
     let found = course.all.0.iter().find(|(other, _)| other == name);

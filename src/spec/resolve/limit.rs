@@ -7,6 +7,7 @@ use super::super::words::{Keep, Text};
 use super::form::{Form, rounded};
 use super::name_is_usable;
 use crate::flow::{Datum, Direction, End, Limit, LimitKind};
+use crate::outline::region::signed_area;
 use crate::outline::{Point, Polyline, point};
 use crate::units::{Full, Length};
 
@@ -142,6 +143,9 @@ fn region(log: &Log, given: &mirror::Limit, at: At) -> Option<LimitKind> {
     })
 }
 
+/// Most corners of a polygon.
+pub const MOST_CORNERS: usize = 2000;
+
 /// Three corners or more that enclose something, counter-clockwise; mm.
 pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Polyline> {
     let corner = |got: &Need<mirror::Corner>| {
@@ -156,6 +160,10 @@ pub fn corners(log: &Log, given: &[Need<mirror::Corner>], at: At) -> Option<Poly
             format!("{} corners enclose", given.len())
         };
         log.value(at, format!("{what} nothing"), help);
+        return None;
+    }
+    if given.len() > MOST_CORNERS {
+        log.value(at, format!("{} corners", given.len()), format!("at most {MOST_CORNERS}"));
         return None;
     }
     let mut outline = given.iter().map(corner).collect::<Option<Polyline>>()?;
@@ -192,8 +200,4 @@ fn crossing(outline: &[Point]) -> Option<(usize, usize)> {
 
 fn sides(outline: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
     outline.iter().copied().zip(outline.iter().copied().cycle().skip(1))
-}
-
-fn signed_area(outline: &[Point]) -> f64 {
-    sides(outline).map(|(a, b)| a.x * b.y - a.y * b.x).sum::<f64>() / 2.0
 }

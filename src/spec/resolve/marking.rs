@@ -40,7 +40,13 @@ pub fn marking(
     let (fonts, has_line) = (found.fonts, has_line(given));
     let paint = Paint { log, made, shape, limits, has_line, palette, drawings, nest, fonts };
     let draw = match given.draw.get() {
-        Some(mirror::Draw::Artwork(drawn)) => artwork(&paint, drawn, given, found.pictures),
+        Some(mirror::Draw::Artwork(drawn)) => {
+            if given.border.given {
+                let help = "draw it in the file, or lay the artwork `over` a drawing that is larger";
+                log.key(given.border.at, "an artwork has no `border`", help);
+            }
+            artwork(&paint, drawn, given, found.pictures)
+        }
         _ => paint.marked(given, got.at),
     };
     let (make, copies) = (make(log, given), copies(log, given));

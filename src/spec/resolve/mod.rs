@@ -77,8 +77,13 @@ pub fn plan(log: &Log, file_name: &str, spec: &Spec, shared: &[Shared], found: &
 fn scales(log: &Log, spec: &Spec) -> Vec<Scale> {
     let mut scales: Vec<Scale> = Vec::new();
     for (&scale, at) in each(log, &spec.scales) {
-        if scales.contains(&scale) {
-            log.value(at, format!("{scale} is listed twice"), "list each scale once");
+        // What is called the same would go into one folder.
+        if scales.iter().any(|known| known.folder() == scale.folder()) {
+            log.value(
+                at,
+                format!("{scale} is listed twice"),
+                "list each scale once, those that differ by a tenth or more",
+            );
         } else {
             scales.push(scale);
         }

@@ -67,14 +67,14 @@ fn cone(log: &Log, given: &shapes::Cone) -> Option<Shape> {
 }
 
 fn revolve(log: &Log, given: &shapes::Revolve, attached: &Attached) -> Option<Form> {
-    let profile = points(log, &given.profile, attached)?;
+    let profile = points(log, &given.profile, ["station", "radius"], attached)?;
     let shape = Shape::Revolve { profile: profile.points, smooth: is_on(&given.smooth) };
     Form::new(shape).map_err(|flaw| blame_points(log, &flaw, &profile.places, given.profile.at)).ok()
 }
 
 fn tube(log: &Log, given: &shapes::Tube, attached: &Attached) -> Option<Form> {
     let diameter = positive(log, &given.diameter);
-    let path = points(log, &given.path, attached);
+    let path = points(log, &given.path, ["x", "y", "z"], attached);
     let bend = if given.bend.given { positive(log, &given.bend) } else { Some(Length::ZERO) };
     let (diameter, path, bend) = (diameter?, path?, bend?);
     let shape = Shape::Tube { diameter, path: path.points, bend, closed: is_on(&given.closed) };
@@ -149,7 +149,7 @@ fn station(log: &Log, got: &Need<shapes::Station>, attached: &Attached) -> Optio
 /// Stations by the names of a table's columns.
 fn tabled_stations(log: &Log, source: usize, unit: Option<f64>) -> Option<Vec<Placed>> {
     const KNOWN: [&str; 8] = ["at", "diameter", "width", "height", "power", "radius", "right", "up"];
-    let table = csv::read(log, source);
+    let table = csv::read(log, source)?;
     let has = |name: &str| table.column(name).is_some();
     let unknown = table.columns.iter().find(|(name, _)| !KNOWN.contains(&name.as_str()));
     if !has("at") || !(has("diameter") || has("width") && has("height")) || unknown.is_some() {
@@ -162,7 +162,21 @@ fn tabled_stations(log: &Log, source: usize, unit: Option<f64>) -> Option<Vec<Pl
         log.span(source, &(0..1), Wrong::new(message, help));
         return None;
     }
+    for [one, other] in [
+        ["diameter", "width"],
+        ["diameter", "height"],
+        ["diameter", "power"],
+        ["diameter", "radius"],
+        ["power", "radius"],
+    ] {
+        if has(one) && has(other) {
+            let message = format!("columns `{one}` and `{other}` together");
+            log.span(source, &(0..1), Wrong::new(message, "give one of the two: a section is of one kind"));
+            return None;
+        }
+    }
     let one = |row: &csv::Row| {
+        table.no_more_than(log, row, table.columns.len());
         let length = |name: &str| table.length(log, row, table.column(name)?, unit);
         let other = |name: &str| if has(name) { length(name) } else { Some(Length::ZERO) };
         let section = if has("diameter") {
@@ -284,7 +298,7 @@ impl Sections<'_> {
                 if rounded.radius.given { not_negative(log, &rounded.radius) } else { Some(Length::ZERO) };
             Section::Box { width: width?, height: height?, radius: radius? }
         } else {
-            let found = points(log, self.points, attached)?;
+            let found = points(log, self.points, ["x", "y"], attached)?;
             let section = Section::Points { points: found.points, smooth: is_on(self.smooth) };
             return Some((section, found.places));
         };
@@ -357,10 +371,11 @@ impl<T> Lists<T> for May<Listed<T>> {
     }
 }
 
-/// Points as they are listed here or in a table; all that are wrong are told.
+/// Points as they are listed here or in a table, whose columns may have these names; all that are wrong are told.
 fn points<const N: usize>(
     log: &Log,
     got: &impl Lists<[Need<Length<Full>>; N]>,
+    names: [&str; N],
     attached: &Attached,
 ) -> Option<Points<N>> {
     let (all, places): (Vec<_>, Vec<_>) = match got.listed()? {
@@ -374,9 +389,12 @@ fn points<const N: usize>(
         Listed::Map(table) => {
             let source = *attached.tables.get(&table.file.at)?;
             let unit = table.unit.get().map(|unit| unit.0);
-            let table = csv::read(log, source);
-            let point =
-                |row: &csv::Row| whole(std::array::from_fn(|column| table.length(log, row, column, unit)));
+            let table = csv::read(log, source)?;
+            let columns = table.columns_of(log, names)?;
+            let point = |row: &csv::Row| {
+                table.no_more_than(log, row, N);
+                whole(columns.map(|column| table.length(log, row, column, unit)))
+            };
             table.rows.iter().map(|row| (point(row), Where::Row(source, row.span.clone()))).unzip()
         }
     };

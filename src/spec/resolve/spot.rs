@@ -3,7 +3,7 @@
 use super::super::lenient::{Got, May};
 use super::super::log::{At, Log};
 use super::super::mirror;
-use super::form::{Form, direction, rounded};
+use super::form::{Form, rounded};
 use super::limit::datum_named;
 use super::part::Known;
 use crate::flow::{Direction, Spot, View};
@@ -105,7 +105,7 @@ pub fn middle_of_plane(shape: &Form, axis: Direction, offset: f64) -> Spot {
         Direction::Up => View::Left,
         Direction::Aft | Direction::Right => View::Top,
     };
-    let along = direction(axis);
+    let along = axis.vector();
     seen_at(view, shape.centre().reject_from_normalized(along) + along * offset)
 }
 
@@ -207,10 +207,10 @@ fn moved(log: &Log, place: &mirror::Place, view: View) -> Option<[Option<f64>; 2
     let mut moved = [None; 2];
     let mut suits = true;
     for (word, got, axis, sign) in steps(place).into_iter().filter(|(_, got, ..)| got.given) {
-        let along = direction(axis);
+        let along = axis.vector();
         if along.dot(towards) != 0.0 {
             let others =
-                steps(place).into_iter().filter(|&(_, _, axis, _)| direction(axis).dot(towards) == 0.0);
+                steps(place).into_iter().filter(|&(_, _, axis, _)| axis.vector().dot(towards) == 0.0);
             let others: Vec<String> = others.map(|(word, ..)| format!("`{word}`")).collect();
             let message = format!("`{word}` runs along the line of sight from {}", view.word());
             log.key(got.at, message, format!("use {}, or another `seen`", others.join(", ")));

@@ -18,7 +18,7 @@ pub fn tape(log: &Log, tape: &mut Tape, got: &May<mirror::Tape>, first: &mut Opt
     let Some(given) = got.get() else { return };
     defined_once(log, got.at, first);
     for (width, at) in each(log, &given.widths) {
-        if width.to_mm() <= 0.0 || width.to_mm() > 100.0 {
+        if !(0.1..=100.0).contains(&width.to_mm()) {
             log.value(
                 at,
                 format!("tape is not {} wide", mm(*width)),

@@ -3,7 +3,7 @@
 use super::super::log::Wrong;
 use super::super::problem::shown;
 use super::{Angle, Price, Turning, Word};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 /// How much is tried to save film.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,10 +13,10 @@ pub struct Effort(pub u32);
 const MOST_EFFORT: u32 = 1000;
 
 impl Word for Turning {
-    const WANTED: &'static str = "`free`, `fixed` or a step such as `180 deg`";
+    const WANTED: &'static str = "`readable`, `free`, `fixed` or a step such as `180 deg`";
 
     fn words() -> Vec<(&'static str, Self)> {
-        vec![("free", Self::Free), ("fixed", Self::Fixed)]
+        vec![("readable", Self::Readable), ("free", Self::Free), ("fixed", Self::Fixed)]
     }
 
     fn forms() -> Vec<Value> {
@@ -24,12 +24,11 @@ impl Word for Turning {
     }
 
     fn text(text: &str) -> Result<Self, Wrong> {
-        match text {
-            "free" => return Ok(Self::Free),
-            "fixed" => return Ok(Self::Fixed),
-            _ => {}
+        let is_word = |word: &&(&str, Self)| word.0.eq_ignore_ascii_case(text);
+        if let Some((_, turning)) = Self::words().iter().find(is_word) {
+            return Ok(*turning);
         }
-        let help = "write `free`, `fixed` (as drawn) or a step that divides a full turn: `90 deg`, `180 deg`";
+        let help = "write `readable`, `free`, `fixed` (as drawn) or a step that divides a full turn: `90 deg`, `180 deg`";
         let Ok(step) = Angle::text(text) else {
             return Err(Wrong::new(format!("`{}` does not say how pieces may be turned", shown(text)), help));
         };
@@ -44,6 +43,10 @@ impl Word for Turning {
 
 impl Word for Effort {
     const WANTED: &'static str = "a whole number such as `10`";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "integer", "minimum": 0, "maximum": MOST_EFFORT})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         Err(Wrong::new(format!("`{}` is not a whole number", shown(text)), format!("write {}", Self::WANTED)))
@@ -60,6 +63,10 @@ impl Word for Effort {
 
 impl Word for Price {
     const WANTED: &'static str = "the price of a sheet with its currency, such as `2.40 EUR`";
+
+    fn forms() -> Vec<Value> {
+        vec![json!({"type": "string", "examples": ["2.40 EUR"]})]
+    }
 
     fn text(text: &str) -> Result<Self, Wrong> {
         let wrong =
@@ -102,7 +109,8 @@ mod tests {
 
     #[test]
     fn turns_are_words_or_steps_that_come_out_whole() {
-        assert_eq!(Turning::text("free"), Ok(Turning::Free));
+        assert_eq!(Turning::text("Free"), Ok(Turning::Free));
+        assert_eq!(Turning::text("readable"), Ok(Turning::Readable));
         assert_eq!(Turning::text("180 deg"), Ok(Turning::Steps(Angle::degrees(180.0))));
         for bad in ["7 deg", "0 deg", "-90 deg", "sideways", "90", "720 deg"] {
             assert!(Turning::text(bad).is_err(), "{bad}");

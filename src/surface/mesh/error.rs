@@ -5,15 +5,15 @@
 pub enum MeshError {
     #[error("the file is empty")]
     Empty,
-    #[error("line {line}: {what}")]
+    #[error("line {line}, {what}")]
     Line { line: usize, what: String },
-    #[error("line {line}: `{word}` makes curved patches, which are not read: export triangles")]
+    #[error("line {line}, `{word}` makes curved patches, which are not read: export triangles")]
     Unsupported { line: usize, word: String },
     #[error(
-        "a binary STL of {triangles} triangles is {expected} bytes long, this one has {found}: the file is cut short or damaged"
+        "a binary STL of {triangles} triangles is {expected} bytes long, this one has {found}, so it is cut short or damaged: export it again"
     )]
     BinaryLength { triangles: u64, expected: u64, found: u64 },
-    #[error("the file is neither a binary nor a text STL")]
+    #[error("the file is neither a binary nor a text STL: export it again, and keep the ending that it has")]
     NotStl,
     #[error("triangle {} has a corner that is not a number (byte {offset})", triangle + 1)]
     NotFinite { triangle: usize, offset: usize },
@@ -21,7 +21,7 @@ pub enum MeshError {
     TooMany { found: u64, most: u64 },
     #[error("the mesh has no triangle with an area")]
     NothingLeft,
-    #[error("the mesh is one-sided, like a Möbius strip, near triangle {}: it has no outside", triangle + 1)]
+    #[error("the mesh is one-sided, like a Möbius strip, near triangle {}, so it has no outside: part it where it twists", triangle + 1)]
     OneSided { triangle: usize },
     #[error("`aft` and `up` must be two different axes")]
     Axes,

@@ -159,10 +159,10 @@ mod tests {
         let fault = |text: &str| read(text.as_bytes()).unwrap_err();
         assert_eq!(
             fault("v 0 0 0\nf 1 2 3\n").to_string(),
-            "line 2: corner 2 is not among the 1 read so far"
+            "line 2, corner 2 is not among the 1 read so far"
         );
         assert_eq!(fault("v 0 0\n").line(), Some(1));
-        assert_eq!(fault("v 0 0 inf\n").to_string(), "line 1: `inf` is not a number");
+        assert_eq!(fault("v 0 0 inf\n").to_string(), "line 1, `inf` is not a number");
         assert_eq!(fault("\ncurv 0 1 2\n"), MeshError::Unsupported { line: 2, word: "curv".into() });
         assert_eq!(fault("v 0 0 0\nf 1 0 1\n").line(), Some(2));
         assert_eq!(fault("f 1 -9223372036854775808 1\n").line(), Some(1));

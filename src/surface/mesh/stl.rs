@@ -65,12 +65,14 @@ fn last_three(soup: &Soup) -> [u32; 3] {
 fn text(bytes: &[u8]) -> Result<Soup, MeshError> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let mut soup = Soup::default();
-    let mut corners = 0;
+    let (mut corners, mut last, mut is_whole) = (0, 1, false);
     for (line, content) in lines(bytes) {
         let mut words = words(content);
         let Some(word) = words.next() else { continue };
+        last = line;
         match word.to_ascii_lowercase().as_slice() {
-            b"solid" | b"endsolid" | b"facet" | b"endfacet" => {}
+            b"solid" | b"facet" | b"endfacet" => {}
+            b"endsolid" => is_whole = corners == 0,
             b"outer" => corners = 0,
             b"vertex" => {
                 soup.points.push(point(&mut words, line)?);
@@ -84,6 +86,9 @@ fn text(bytes: &[u8]) -> Result<Soup, MeshError> {
             b"endloop" => return Err(fault(line, &format!("this facet has {corners} corners instead of 3"))),
             _ => return Err(fault(line, &format!("`{}` is no word of an STL file", shown(word)))),
         }
+    }
+    if !is_whole {
+        return Err(fault(last, "the file ends before its `endsolid`: it was cut short, export it again"));
     }
     Ok(soup)
 }
@@ -130,7 +135,7 @@ mod tests {
         assert_eq!(read(&nan), Err(MeshError::NotFinite { triangle: 0, offset: 84 + 24 }));
         assert_eq!(read(b"solid\nvertex 0 nan 0\n").unwrap_err().line(), Some(2));
         assert_eq!(read(b"solid\nouter loop\nvertex 0 0 0\nendloop").unwrap_err().line(), Some(4));
-        assert_eq!(read(b"solid\n\nfoo").unwrap_err().to_string(), "line 3: `foo` is no word of an STL file");
+        assert_eq!(read(b"solid\n\nfoo").unwrap_err().to_string(), "line 3, `foo` is no word of an STL file");
     }
 
     proptest! {
