@@ -6,6 +6,7 @@
 
 mod files;
 pub mod find;
+mod fresh;
 mod lock;
 mod manifest;
 mod marked;
@@ -15,8 +16,9 @@ pub mod pool;
 mod publish;
 
 pub use files::{Done, Request, calibrate, write_all};
+pub use fresh::write_new;
 pub use manifest::hash;
-pub use publish::abandon;
+pub use publish::{abandon, is_written_here};
 
 use crate::check::{self, Case};
 use crate::cut;
@@ -88,6 +90,8 @@ pub struct Choice {
     pub only: Vec<String>,
     /// How much is tried to save film, instead of the spec's own.
     pub effort: Option<u32>,
+    /// What scales asked for here must keep to, as the spec's own do.
+    pub limits: Limits,
 }
 
 /// What may be read: where files that a spec names may lie besides its own folder, and how much.
@@ -206,6 +210,16 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
             }
         }
     }
+    let pieces = plan.markings.iter().map(Marking::pieces).sum::<usize>().saturating_mul(plan.scales.len());
+    let most = choice.limits.pieces();
+    if plan.scales.len() > Limits::SCALES || pieces > most {
+        return Err(Failure::Usage(format!(
+            "{} scales and {pieces} pieces over all of them: at most {} and {most}; {}",
+            plan.scales.len(),
+            Limits::SCALES,
+            Limits::RAISE
+        )));
+    }
     if let Some(effort) = choice.effort {
         plan.sheets.effort = effort;
     }
@@ -236,10 +250,14 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     let mut together = Together::default();
     if plan.sheets.gang {
         number_on(&mut scales);
-        together = laid_out(&plan, &scales.iter().collect::<Vec<_>>());
+        let (laid, told) = laid_out(&plan, &scales.iter().collect::<Vec<_>>());
+        together = laid;
+        scales.iter_mut().for_each(|at| tell(at, &told));
     } else {
         scales.par_iter_mut().for_each(|at| {
-            let Together { sheets, jobs, findings } = laid_out(&plan, &[at]);
+            let (laid, told) = laid_out(&plan, &[at]);
+            tell(at, &told);
+            let Together { sheets, jobs, findings } = laid;
             (at.sheets, at.jobs) = (sheets, jobs);
             at.findings.extend(findings);
         });
@@ -283,23 +301,44 @@ fn number_on(scales: &mut [ScaleOutcome]) {
     pieces.zip(1..).for_each(|(piece, number)| piece.number = number);
 }
 
-/// The pieces of these scales onto sheets, and sheets to the cutter.
-fn laid_out(plan: &Plan, scales: &[&ScaleOutcome]) -> Together {
+/// Hangs findings on the pieces that they are about.
+fn tell(at: &mut ScaleOutcome, told: &BTreeMap<u32, Vec<Finding>>) {
+    for piece in &mut at.pieces {
+        piece.findings.extend(told.get(&piece.number).into_iter().flatten().cloned());
+    }
+}
+
+/// The pieces of these scales onto sheets, and sheets to the cutter; and what was found of pieces, by their numbers.
+fn laid_out(plan: &Plan, scales: &[&ScaleOutcome]) -> (Together, BTreeMap<u32, Vec<Finding>>) {
     let pieces: Vec<&[Piece]> = scales.iter().map(|at| &at.pieces[..]).collect();
     let masks = cut::masks::sets(plan, &pieces);
     let lots = scales.iter().zip(&masks);
     let lots: Vec<sheet::Lot> =
         lots.map(|(at, masks)| sheet::Lot { scale: at.scale, pieces: &at.pieces, masks }).collect();
-    let (sheets, mut findings) = sheet::sheets(plan, &lots);
+    let (sheets, mut found) = sheet::sheets(plan, &lots);
     let mut jobs = Vec::new();
     if let Some(cutter) = &plan.cutter {
         let pieces: Vec<&Piece> = pieces.into_iter().flatten().collect();
-        for (job, found) in sheets.iter().map(|sheet| cut::knife::job(plan, &pieces, cutter, sheet)) {
+        for (job, of_job) in sheets.iter().map(|sheet| cut::knife::job(plan, &pieces, cutter, sheet)) {
             jobs.push(job);
-            findings.extend(found);
+            found.extend(of_job);
         }
     }
-    Together { sheets, jobs, findings }
+    let mut of_pieces: BTreeMap<u32, Vec<Finding>> = BTreeMap::new();
+    let mut findings = Vec::new();
+    for (number, finding) in found {
+        match number {
+            // A mask of several colours has the same trouble on each of its sheets.
+            Some(number) => {
+                let known = of_pieces.entry(number).or_default();
+                if !known.contains(&finding) {
+                    known.push(finding);
+                }
+            }
+            None => findings.push(finding),
+        }
+    }
+    (Together { sheets, jobs, findings }, of_pieces)
 }
 
 /// Strips of tape, and the pages that say how to cut them.
@@ -331,7 +370,7 @@ fn judged<'a>(plan: &Plan, scale: Scale, effective: &[Scale], laid: &'a Laid) ->
     let moulded = Size { width: fit.size.width.stands_for(scale), height: fit.size.height.stands_for(scale) };
     let fit = Arc::new(fit);
     let white = plan.printer.white.as_ref();
-    let case = Case { marking, scale, effective, make, film, fit: &fit, white };
+    let case = Case { marking, scale, effective, make, film, fit: &fit, spray: plan.spray.film, white };
     let judgement = check::judge(&case);
     let full_size = match &marking.draw {
         // Taken from the part as it was moulded.

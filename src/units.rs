@@ -255,6 +255,12 @@ impl Scale {
     }
 }
 
+impl Default for Length<Model> {
+    fn default() -> Self {
+        Self::ZERO
+    }
+}
+
 impl fmt::Display for Scale {
     /// `1/48`, as the trade writes it; a tenth is shown where it is not whole, and of scales near full size four places.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

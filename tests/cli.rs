@@ -145,7 +145,8 @@ fn check_prints_json_and_writes_nothing() {
     };
     let one = json(&["check", "--format", "json", "spec.yaml"]);
     assert_eq!(one["scales"][0]["pieces"][0]["size_mm"], serde_json::json!([15.875, 15.875]));
-    let two = json(&["check", "--format", "json", "spec.yaml", "spec.yaml"]);
+    fs::copy(folder.path().join("spec.yaml"), folder.path().join("other.yaml")).unwrap();
+    let two = json(&["check", "--format", "json", "spec.yaml", "other.yaml"]);
     assert_eq!(two.as_array().map(Vec::len), Some(2));
     assert!(!folder.path().join("out").exists());
 }

@@ -74,7 +74,7 @@ fn demo_masks(change: impl Fn(&mut Plan)) -> (Plan, Vec<Piece>) {
     change(&mut plan);
     let outcome = batch::work_out(
         plan,
-        &batch::Choice { scales: vec![Scale::one_to(48.0).unwrap()], only: vec![], effort: None },
+        &batch::Choice { scales: vec![Scale::one_to(48.0).unwrap()], ..batch::Choice::default() },
     )
     .unwrap();
     ((*outcome.plan).clone(), outcome.scales.into_iter().next().unwrap().pieces)
@@ -159,19 +159,19 @@ fn a_grip_is_at_the_same_place_of_every_step_and_off_unless_asked_for() {
             "cutter: {weed: false}",
         )
     };
-    let [plain, gripped] = ["", ", piece: {tab: 4 mm}"].map(|piece| outcome_of(&text(piece)));
+    let [plain, tabbed] = ["", ", piece: {tab: 4 mm}"].map(|piece| outcome_of(&text(piece)));
     let films = |outcome: &Outcome| {
         let steps = sets(&outcome.plan, &[&outcome.scales[0].pieces]).remove(0).remove(0).steps;
         assert_eq!(steps.len(), 2);
         steps.into_iter().map(|step| step.film).collect::<Vec<_>>()
     };
-    let (without, with) = (films(&plain), films(&gripped));
+    let (without, with) = (films(&plain), films(&tabbed));
     assert_eq!(with[0], with[1], "one step lies where the last one lay");
     let tongue = with[0].minus(&without[0]).opened(0.01).bounds();
     // 20 mm across at 1/48, and 3 mm of border: 4 mm more stand out at the rear, as wide.
     assert!((tongue.min.x + 17.0).abs() < 0.01 && (tongue.height() - 4.0).abs() < 0.01, "{tongue:?}");
     // Cut along with the film's edge, and the label kept clear of it.
-    for (sheet, job) in gripped.scales[0].sheets.iter().zip(&gripped.scales[0].jobs) {
+    for (sheet, job) in tabbed.scales[0].sheets.iter().zip(&tabbed.scales[0].jobs) {
         for region in [sheet.outlines[0].flattened(0.01), design(job, Tool::Kiss)] {
             let bounds = region.bounds();
             assert!((bounds.width().max(bounds.height()) - 30.0).abs() < 0.02, "{bounds:?}");
@@ -303,7 +303,7 @@ fn a_job(make: Make, change: impl Fn(&mut Plan)) -> (Plan, Sheet, Job, Vec<Findi
     let sheet = sheets.remove(0);
     let (job, findings) =
         knife::job(&plan, &pieces.iter().collect::<Vec<_>>(), plan.cutter.as_ref().unwrap(), &sheet);
-    (plan, sheet, job, findings)
+    (plan, sheet, job, findings.into_iter().map(|(_, finding)| finding).collect())
 }
 
 /// One blade-down stretch of an HPGL file, in mm, and its pen. A reader of its own: pen up, pen down, absolute.

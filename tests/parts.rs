@@ -286,7 +286,7 @@ fn bad_meshes() {
     );
     wrong("{mesh: {file: ▸line.obj, unit: mm, size: full}}", "no triangle with an area", "");
     wrong("{mesh: {file: ▸text.obj, unit: mm, size: full}}", "`text.obj`: line 2", "");
-    wrong("{mesh: {file: ▸cut.stl, unit: mm, size: full}}", "no triangle with an area", "");
+    wrong("{mesh: {file: ▸cut.stl, unit: mm, size: full}}", "ends before its `endsolid`", "export it again");
     wrong("{mesh: {file: ▸part.3mf, unit: mm, size: full}}", "no mesh that is read here", "STL or OBJ");
     wrong("{mesh: {file: ▸gone.stl, unit: mm, size: full}}", "`gone.stl` cannot be read", "");
     wrong(

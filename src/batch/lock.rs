@@ -7,7 +7,7 @@ use super::Failure;
 use std::fs::{self, File, TryLockError};
 use std::path::{Path, PathBuf};
 
-const NAME: &str = ".markloft-lock";
+pub const NAME: &str = ".markloft-lock";
 
 /// A folder that this run alone writes in, until dropped.
 #[derive(Debug)]

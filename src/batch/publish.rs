@@ -9,7 +9,7 @@
 //! our files are renamed one by one instead.
 
 use super::Failure;
-use super::lock::Lock;
+use super::lock::{self, Lock};
 use super::manifest::{self, Hash, Manifest};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -298,9 +298,35 @@ fn one_after_the_other(new: &Path, old: &Path, aside: &Path) -> io::Result<()> {
     fs::remove_dir_all(away)
 }
 
+/// Whether a path is in a folder of `out` that a run has written, or is writing: what is saved elsewhere is someone's
+/// work, even where `out` is the folder they work in.
+pub fn is_written_here(out: &Path, path: &Path) -> bool {
+    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let (out, path) = (whole(out), whole(path));
+    let Ok(below) = path.strip_prefix(&out) else { return false };
+    let Some(first) = below.components().next() else { return true };
+    let home = out.join(first);
+    first.as_os_str().to_string_lossy().starts_with(UNFINISHED_NAMES)
+        || [manifest::NAME, lock::NAME].iter().any(|name| home.join(name).exists())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_a_run_writes_is_told_from_what_someone_saves() {
+        let out = tempfile::tempdir().unwrap();
+        let home = out.path().join("tail");
+        fs::create_dir_all(home.join("1-48")).unwrap();
+        let ours = |name: &str| is_written_here(out.path(), &out.path().join(name));
+        assert!(!ours("tail/1-48/decal-1.svg"), "nobody has written there yet");
+        fs::write(home.join(manifest::NAME), "{}").unwrap();
+        assert!(ours("tail/1-48/decal-1.svg"));
+        // The spec beside it is its owner's.
+        assert!(!ours("tail.yaml") && !ours("lib/colours.yaml"));
+        assert!(!is_written_here(&home, out.path()));
+    }
 
     fn fresh(name: &str, text: &str) -> Output<'static> {
         Output::fresh(name, text.to_owned())

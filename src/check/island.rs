@@ -1,7 +1,10 @@
 //! `island`: a mask whose film falls apart once its openings are cut.
+//!
+//! Of windows each colour has a film of its own; of covers the first opening is all of the marking, and
+//! what is laid on it afterwards has none.
 
 use super::Case;
-use crate::flow::{Code, Finding, Make, Severity};
+use crate::flow::{Code, Finding, Make, MaskFilm, Severity};
 use crate::outline::bridge::{bridged, loose};
 use crate::outline::{Point, Region};
 use crate::units::Model;
@@ -17,15 +20,15 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let artwork = &case.fit.artwork;
     let film: Region<Model> = artwork.silhouette.flattened(FLATTEN).offset(border);
     let lean = |at: Point| case.fit.lean(&case.marking.draw, at);
-    let loose = artwork
-        .areas
-        .iter()
-        .map(|area| {
-            let window = area.outline.flattened(FLATTEN);
-            match &case.marking.piece.bridges {
-                Some(bridges) => loose(&film, &bridged(&window, bridges, &lean)),
-                None => loose(&film, &window),
-            }
+    let openings: Vec<Region<Model>> = match case.spray {
+        MaskFilm::Window => artwork.areas.iter().map(|area| area.outline.flattened(FLATTEN)).collect(),
+        MaskFilm::Cover => vec![artwork.painted(FLATTEN)],
+    };
+    let loose = openings
+        .into_iter()
+        .map(|window| match &case.marking.piece.bridges {
+            Some(bridges) => loose(&film, &bridged(&window, bridges, &lean)),
+            None => loose(&film, &window),
         })
         .max()?;
     (loose > 0).then(|| {
@@ -54,6 +57,15 @@ mod tests {
         assert_eq!(rule(&bench.case()), None);
         bench.fit.artwork.areas[0].outline = Outline::ring(point(0.0, 0.0), 0.2, 0.4);
         assert_eq!(rule(&bench.case()).unwrap().text, "1 bit of the mask comes loose when it is cut");
+        // A disc in the ring, both covered and uncovered in turn: nothing is left in the one opening.
+        let disc = crate::flow::Area {
+            outline: Outline::circle(point(0.0, 0.0), 0.2),
+            ..bench.fit.artwork.areas[0].clone()
+        };
+        bench.fit.artwork.areas.push(disc);
+        assert_eq!(rule(&Case { spray: MaskFilm::Cover, ..bench.case() }), None);
+        assert!(rule(&bench.case()).is_some());
+        bench.fit.artwork.areas.pop();
         bench.make = Make::Decal;
         assert_eq!(rule(&bench.case()), None);
         bench.make = Make::Mask;

@@ -22,7 +22,7 @@ mod white;
 pub use clash::clashes;
 pub use off_scale::off_scale;
 
-use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, Place, Severity, Verdict, White};
+use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, MaskFilm, Place, Severity, Verdict, White};
 use crate::units::{Model, Scale};
 
 /// Differences on the model under this many mm are none: a fifth of the finest printed line. Common practice, no source.
@@ -38,6 +38,8 @@ pub struct Case<'a> {
     pub make: Make,
     pub film: &'a Film,
     pub fit: &'a Fit<Model>,
+    /// What the masks of a marking are.
+    pub spray: MaskFilm,
     /// What the printer lays under colour.
     pub white: Option<&'a White>,
 }
@@ -205,6 +207,7 @@ pub(crate) mod fixture {
                 make: self.make,
                 film: &self.film,
                 fit: &self.fit,
+                spray: MaskFilm::Window,
                 white: None,
             }
         }

@@ -5,6 +5,7 @@ use crate::flow::Limits;
 use crate::spec;
 use crate::units::{Dpi, Full, Length, Scale};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -89,6 +90,8 @@ pub enum Command {
         /// Dots per inch of the PNG
         #[arg(long, value_parser = dpi)]
         dpi: Option<Dots>,
+        #[command(flatten)]
+        reading: Reading,
     },
     /// Write a completion script for a shell to standard output
     Completions { shell: clap_complete::Shell },
@@ -125,6 +128,13 @@ pub struct Wanted {
     /// How many threads work; as many as there are cores when left out
     #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub jobs: Option<u16>,
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// What may be read.
+#[derive(Debug, ClapArgs)]
+pub struct Reading {
     /// One more folder that files named in a spec may lie in, besides the spec's own; may be repeated
     #[arg(long, value_name = "FOLDER")]
     pub allow_dir: Vec<PathBuf>,
@@ -133,19 +143,33 @@ pub struct Wanted {
     pub limits: u32,
 }
 
-impl Wanted {
-    pub fn choice(&self) -> Choice {
-        Choice { scales: self.scale.clone(), only: self.only.clone(), effort: self.effort }
-    }
-
+impl Reading {
     pub fn access(&self) -> Access {
         let limits = Limits::times(self.limits).unwrap_or_default();
         Access { folders: self.allow_dir.clone(), limits }
     }
+}
+
+impl Wanted {
+    pub fn choice(&self) -> Choice {
+        let limits = self.access().limits;
+        Choice { scales: self.scale.clone(), only: self.only.clone(), effort: self.effort, limits }
+    }
+
+    pub fn access(&self) -> Access {
+        self.reading.access()
+    }
 
     /// The specs that the words name, or why one names none.
     pub fn found(&self) -> Vec<Result<String, Failure>> {
-        self.specs.iter().flat_map(|named| batch::find::specs(named)).collect()
+        let mut known = BTreeSet::new();
+        let all = self.specs.iter().flat_map(|named| batch::find::specs(named));
+        // A spec may be named by itself and by its folder.
+        let is_new = |spec: &Result<String, Failure>| {
+            let path = spec.as_ref().ok().and_then(|path| std::fs::canonicalize(path).ok());
+            path.is_none_or(|path| known.insert(path))
+        };
+        all.filter(is_new).collect()
     }
 
     /// As many as there are cores, unless it was said.
@@ -212,6 +236,6 @@ fn scale(text: &str) -> Result<Scale, String> {
 }
 
 fn dpi(text: &str) -> Result<Dots, String> {
-    let number: f64 = text.parse().map_err(|_| "a whole number is wanted, such as 600".to_owned())?;
+    let number: f64 = text.parse().map_err(|_| "a number is wanted, such as 600".to_owned())?;
     Dpi::new(number).map(Dots).ok_or_else(|| "from 30 to 2400 dots per inch can be printed".to_owned())
 }

@@ -125,7 +125,7 @@ impl Make {
         let exit = if exit == Exit::Found && !self.strict { Exit::Done } else { exit };
         let (out, err) = match self.format {
             MakeFormat::Table => self.for_people(terminal, spec, made),
-            MakeFormat::JsonLines => (line(spec, became, made), String::new()),
+            MakeFormat::JsonLines => (line(spec, &self.out, became, made), String::new()),
         };
         Told { out, err, exit, became }
     }
@@ -149,15 +149,16 @@ impl Make {
     }
 }
 
-/// One line for a script: `spec`, `state` (`made`, `unchanged` or `failed`), then `report` with `files` or
-/// `told`, or `problems` with `at`, `text` and `help` where known.
-fn line(spec: &str, became: Became, made: &Result<&Done, &Failure>) -> String {
+/// One line for a script: `spec`, `state` (`made`, `unchanged` or `failed`); then `told`, `errors`, `report` and of
+/// what was made `files`, or `problems` with `at`, `text` and `help` where known.
+fn line(spec: &str, out: &Path, became: Became, made: &Result<&Done, &Failure>) -> String {
     let shown = |path: &Path| path.display().to_string();
     let mut line = json!({"spec": spec, "state": became.word()});
     match made {
         Ok(Done::Fresh { outcome, files }) => {
             line["told"] = json!(report::told(outcome));
             line["errors"] = json!(has_errors(outcome));
+            line["report"] = json!(shown(&out.join(&outcome.plan.name).join("report.json")));
             line["files"] = json!(files.iter().map(|path| shown(path)).collect::<Vec<_>>());
         }
         Ok(Done::Unchanged { home, told, errors }) => {

@@ -87,8 +87,9 @@ pub fn run(argv: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Size { length, scale } => size::size(&terminal, &length.0, &scale),
         Command::Start { file } => start::start(&terminal, &file),
         Command::Demo { out, dpi } => demo(&terminal, &out, dpi.map(|dpi| dpi.0)),
-        Command::Calibrate { spec, page, out, dpi } => {
-            calibrate::calibrate(&terminal, spec.as_deref(), page.word(), &out, dpi.map(|dpi| dpi.0))
+        Command::Calibrate { spec, page, out, dpi, reading } => {
+            let set_up = calibrate::set_up(spec.as_deref(), page.word(), &reading.access());
+            calibrate::calibrate(&terminal, set_up, &out, dpi.map(|dpi| dpi.0))
         }
         Command::Completions { shell } => shell::completions(&terminal, shell),
         Command::Man => shell::man(&terminal),

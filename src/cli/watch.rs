@@ -1,13 +1,13 @@
 //! `make --watch`: makes again whatever is saved, until Ctrl-C.
 //!
-//! Looks at the folders that the named specs lie in, for a spec may use any file
-//! below its own; what has not changed is skipped by the manifest, so one saved
+//! Looks at the folders that the named specs lie in and at those that `--allow-dir` names, for a spec
+//! may use any file below them; what has not changed is skipped by the manifest, so one saved
 //! file costs what depends on it.
 
 use super::make::Make;
 use super::terminal::Terminal;
 use super::{Exit, failed};
-use crate::batch::Failure;
+use crate::batch::{self, Failure};
 use notify::{EventKind, RecursiveMode, Watcher};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -18,6 +18,12 @@ use std::time::Duration;
 const SETTLED: Duration = Duration::from_millis(150);
 
 pub fn watch(terminal: &Terminal, make: &Make) -> Exit {
+    if make.wanted.specs.iter().any(|spec| spec == "-") {
+        let text = "standard input cannot be watched: name a file".to_owned();
+        let (text, exit) = failed(terminal, &Failure::Usage(text));
+        terminal.err(&text);
+        return exit;
+    }
     make.all(terminal);
     match see_changes(terminal, make) {
         Ok(()) => Exit::Done,
@@ -38,14 +44,14 @@ fn see_changes(terminal: &Terminal, make: &Make) -> notify::Result<()> {
             let _ = tell.send(event);
         }
     })?;
-    for folder in folders(&make.wanted.specs) {
+    for folder in folders(&make.wanted.specs).into_iter().chain(make.wanted.reading.allow_dir.iter().cloned())
+    {
         watcher.watch(&folder, RecursiveMode::Recursive)?;
     }
-    let out = std::path::absolute(&make.out).unwrap_or_else(|_| make.out.clone());
     // What we write ourselves, and mere reading, is no change.
     let counts = |event: &notify::Event| {
-        let ours = |path: &PathBuf| std::path::absolute(path).is_ok_and(|path| path.starts_with(&out));
-        !matches!(event.kind, EventKind::Access(_)) && !event.paths.iter().all(ours)
+        !matches!(event.kind, EventKind::Access(_))
+            && !event.paths.iter().all(|path| batch::is_written_here(&make.out, path))
     };
     terminal.out("watching; Ctrl-C ends it\n");
     while let Ok(event) = told.recv() {

@@ -19,7 +19,7 @@
 
 use super::TOLERANCE;
 use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion};
-use crate::outline::grip::gripped;
+use crate::outline::tab::tabbed;
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::units::Model;
 use std::collections::BTreeMap;
@@ -91,7 +91,7 @@ fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &
     let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
     // A hole in the artwork stays covered: paint must not get there.
-    let frame = gripped(silhouette.offset(border).filled(), wishes.tab);
+    let frame = tabbed(silhouette.offset(border).filled(), wishes.tab);
     let in_order: Vec<(u32, ColourId, &Region<Model>)> = order
         .iter()
         .zip(1..)

@@ -79,7 +79,7 @@ pub struct Camouflage {
 }
 
 /// Inner over outer radius of the pentagram, 1/φ²: the arms' edges lie in line.
-pub const PENTAGRAM: f64 = 0.381_966_011_250_105_15;
+pub const PENTAGRAM: f64 = 0.381_966_011_250_105;
 
 /// A step from one drawing to another.
 #[derive(Clone, Debug, PartialEq)]

@@ -313,7 +313,7 @@ markings:
             Self::Rows => Explained {
                 severity: "note",
                 cause: "There are too many pieces of one kind to fit them into each other's bays, so they lie in plain rows, which take somewhat more film.",
-                cure: "Make fewer copies in one spec, or let pieces with many corners turn in fewer ways than `turn: free`.",
+                cure: "Make fewer copies in one spec, let each scale have sheets of its own where `gang` has them share, or let pieces with many corners turn in fewer ways than `turn: free`.",
                 example: "parts:
   door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}
 markings:

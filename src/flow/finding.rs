@@ -132,6 +132,9 @@ impl Code {
     }
 }
 
+/// A finding with the number of the piece that it is about, where it is about one.
+pub type Numbered = (Option<u32>, Finding);
+
 /// One thing the report says: what, how bad, with numbers, what to do, and where in the spec it comes from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {

@@ -42,6 +42,9 @@ impl Limits {
         (256 << 20) * self.times as u64
     }
 
+    /// Scales of one spec, listed or measured: more than kits come in.
+    pub const SCALES: usize = 60;
+
     /// Copies of one marking: 1000.
     pub const fn copies(self) -> u32 {
         1000 * self.times

@@ -30,7 +30,7 @@ pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure, PENTAGRAM};
 pub use explained::Explained;
 pub use film::{Film, Films, Give, Price};
-pub use finding::{Code, Finding, Place, Severity};
+pub use finding::{Code, Finding, Numbered, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
 pub use lay::*;
 pub use lettering::{Align, Block, Bow, Corner, Face, Lettering, Setting};

@@ -253,6 +253,14 @@ pub struct Marking {
     pub spot_at: Place,
 }
 
+impl Marking {
+    /// How many pieces it makes at one scale, before any is split.
+    pub fn pieces(&self) -> usize {
+        let each = (self.copies as usize).saturating_add(self.piece.spares as usize);
+        each.saturating_mul(self.make.len().max(1))
+    }
+}
+
 /// A drawing: kind, sizes, colours. Widths lie across the heading, lengths along it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Draw {
@@ -436,12 +444,6 @@ impl Plan {
     pub fn sheets_of(&self, make: Make) -> Sheets {
         let page = self.films.of(make).sheet.unwrap_or(self.sheets.page);
         Sheets { page, ..self.sheets.clone() }
-    }
-}
-
-impl Default for Length<Model> {
-    fn default() -> Self {
-        Self::ZERO
     }
 }
 

@@ -136,7 +136,7 @@ impl Lines {
 pub enum PdfFiles {
     /// One for each sheet.
     Each,
-    /// One of all sheets of a scale.
+    /// One of all sheets in a folder.
     Together,
     None,
 }

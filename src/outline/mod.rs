@@ -12,13 +12,13 @@ pub mod arcs;
 pub mod bridge;
 pub mod chance;
 pub mod font;
-pub mod grip;
 pub mod lettering;
 pub mod number;
 pub mod path_data;
 pub mod picture;
 pub mod region;
 pub mod separate;
+pub mod tab;
 
 pub use region::{Polyline, Region};
 

@@ -44,10 +44,13 @@ fn of(plan: &Plan, sheets: &[Sheet], scales: &[&ScaleOutcome], make: Make) -> Op
     if sheets.is_empty() {
         return None;
     }
-    let margins = plan.sheets.margin.to_mm() * 2.0;
+    let [left, right, top, bottom] = plan.sheets_of(make).kept();
     let sides = |sheet: &Sheet| [sheet.page.width.to_mm(), sheet.page.height.to_mm()];
     let area = sheets.iter().map(|sheet| sides(sheet)[0] * sides(sheet)[1]).sum();
-    let inner = |sheet: &Sheet| sides(sheet).map(|side| side - margins).iter().product::<f64>();
+    let inner = |sheet: &Sheet| {
+        let [width, height] = sides(sheet);
+        (width - left - right) * (height - top - bottom)
+    };
     let used: f64 = sheets.iter().map(|sheet| sheet.used_share * inner(sheet)).sum();
     let room: f64 = sheets.iter().map(|sheet| inner(sheet)).sum();
     let on = |number: u32| sheets.iter().any(|sheet| sheet.pieces.contains(&number));

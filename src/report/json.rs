@@ -78,7 +78,7 @@ pub struct Scale {
     pub scale: String,
     /// By number.
     pub pieces: Vec<Piece>,
-    /// Empty where no piece goes on a sheet.
+    /// Empty where no piece goes on a sheet, or where scales share theirs.
     pub sheets: Vec<Sheet>,
     /// How much of each film that takes; absent where no sheet is laid out.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -93,7 +93,7 @@ pub struct Scale {
     pub findings: Vec<Found>,
 }
 
-/// One film at one scale: sheets that are begun count whole.
+/// One film, of one scale or of the sheets that scales share: sheets that are begun count whole.
 #[derive(Clone, Debug, Serialize)]
 pub struct FilmUse {
     /// `decal` or `mask`.
@@ -122,6 +122,9 @@ pub struct Piece {
     pub marking: String,
     /// From 1.
     pub copy: u32,
+    /// One more than is wanted, in case another is spoilt; absent of all others.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub spare: bool,
     /// Of a piece that was split for its sheet: which part it is, `a`, `b`, …
     #[serde(skip_serializing_if = "Option::is_none")]
     pub section: Option<String>,
@@ -354,6 +357,7 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
         number: piece.number,
         marking: marking.name.clone(),
         copy: piece.copy,
+        spare: piece.copy > marking.copies,
         section: piece.section.map(flow::Portion::letter),
         part: part.name.clone(),
         make: piece.make.word(),

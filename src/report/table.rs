@@ -89,12 +89,13 @@ impl Page {
             lines.extend(self.rows(columns(outcome, at, &rows), &rows));
         }
         for (finding, numbers) in gathered(&at.pieces) {
-            let whose = format!("piece {}", tally::numbers_of(numbers.iter().copied()));
+            let many = if numbers.len() > 1 { "s" } else { "" };
+            let whose = format!(" (piece{many} {})", tally::numbers_of(numbers.iter().copied()));
             lines.extend(self.finding(finding, &whose));
         }
         lines.extend(self.left_open(&rows));
         for finding in &at.findings {
-            lines.extend(self.finding(finding, "all"));
+            lines.extend(self.finding(finding, ""));
         }
         for film in film_use::of_scale(outcome, at) {
             lines.extend(self.wrapped(&film.said(), 2));
@@ -106,7 +107,7 @@ impl Page {
     fn together(self, outcome: &Outcome) -> Vec<String> {
         let mut lines = vec![self.bold("all scales together")];
         for finding in &outcome.together.findings {
-            lines.extend(self.finding(finding, "all"));
+            lines.extend(self.finding(finding, ""));
         }
         for film in film_use::shared(outcome) {
             lines.extend(self.wrapped(&film.said(), 2));
@@ -167,7 +168,7 @@ impl Page {
 
     fn finding(self, finding: &Finding, whose: &str) -> Vec<String> {
         let word = self.paint(finding.severity.word(), Some(finding.severity));
-        let said = format!("{} ({}): {}", finding.code.word(), whose, plain(&finding.text));
+        let said = format!("{}{whose}: {}", finding.code.word(), plain(&finding.text));
         let lead = finding.severity.word().width() + 1;
         let mut lines = self.wrapped(&said, 2 + lead);
         if let Some(first) = lines.first_mut() {
@@ -247,9 +248,25 @@ fn columns(outcome: &Outcome, at: &ScaleOutcome, rows: &[&[Piece]]) -> Vec<Colum
         column("fits to", true, 4, &|row| fits_to(&row[0])),
         column("lies", false, 5, &|row| lies(row[0].lies).to_owned()),
         column("squeeze", true, 7, &|row| percent(row[0].fit.strain.squeeze_p99)),
-        column("sheet", false, 6, &|row| plain(&stems(outcome, at, row[0].number).join(", "))),
+        column("sheet", false, 6, &|row| plain(&sheets(outcome, at, row))),
     ];
     all.into_iter().filter(|column| column.cells.iter().any(|cell| !cell.is_empty())).collect()
+}
+
+/// The sheets of all copies; of many, the first and the last.
+fn sheets(outcome: &Outcome, at: &ScaleOutcome, row: &[Piece]) -> String {
+    /// More names make a column that nothing else stands beside.
+    const MOST: usize = 3;
+    let mut all: Vec<String> = Vec::new();
+    for stem in row.iter().flat_map(|piece| stems(outcome, at, piece.number)) {
+        if !all.contains(&stem) {
+            all.push(stem);
+        }
+    }
+    match &all[..] {
+        [first, .., last] if all.len() > MOST => format!("{first} … {last}"),
+        _ => all.join(", "),
+    }
 }
 
 fn size(size: Size<Model>) -> String {

@@ -1,21 +1,25 @@
 //! Counts of verdicts and findings, for last lines and headings.
 
 use super::text::count;
-use crate::flow::{Finding, Outcome, Piece, ScaleOutcome, Severity, Together, Verdict};
+use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome, Severity, Verdict};
 
 /// `9 pieces on 3 sheets: 6 fit, 2 to trim, 1 oversize; 1 error, 2 warnings`.
 pub fn whole(outcome: &Outcome) -> String {
-    line(&outcome.scales.iter().collect::<Vec<_>>(), &outcome.together)
+    line(&outcome.scales.iter().collect::<Vec<_>>(), outcome.sheets().count(), || outcome.all_findings())
 }
 
-/// The same for one scale.
-pub fn scale(scale: &ScaleOutcome) -> String {
-    line(&[scale], &Together::default())
+/// The same for one scale, with the sheets that it shares.
+pub fn scale(outcome: &Outcome, at: &ScaleOutcome) -> String {
+    let sheets = outcome.sheets_for(at).count();
+    line(&[at], sheets, || at.all_findings())
 }
 
-fn line(scales: &[&ScaleOutcome], together: &Together) -> String {
+fn line<'a, I: Iterator<Item = &'a Finding>>(
+    scales: &[&ScaleOutcome],
+    sheets: usize,
+    found: impl Fn() -> I,
+) -> String {
     let pieces: usize = scales.iter().map(|s| s.pieces.len()).sum();
-    let sheets = scales.iter().map(|s| s.sheets.len()).sum::<usize>() + together.sheets.len();
     let mut text = count(pieces, "piece");
     if sheets > 0 {
         text += &format!(" on {}", count(sheets, "sheet"));
@@ -24,8 +28,7 @@ fn line(scales: &[&ScaleOutcome], together: &Together) -> String {
     if !verdicts.is_empty() {
         text += &format!(": {verdicts}");
     }
-    let all = || scales.iter().flat_map(|s| s.all_findings()).chain(&together.findings);
-    format!("{text}; {}", findings(all))
+    format!("{text}; {}", findings(found))
 }
 
 /// `6 fit, 2 to trim, 1 oversize`; nothing for no pieces.
@@ -54,6 +57,12 @@ pub fn alike(pieces: &[Piece]) -> impl Iterator<Item = &[Piece]> {
     pieces.chunk_by(|a, b| {
         a.marking == b.marking && a.make == b.make && a.verdict == b.verdict && a.section == b.section
     })
+}
+
+/// How many of these pieces are wanted, and how many are spares.
+pub fn wanted_and_spare(plan: &Plan, alike: &[Piece]) -> [usize; 2] {
+    let spare = alike.iter().filter(|piece| piece.copy > plan.markings[piece.marking.0].copies).count();
+    [alike.len() - spare, spare]
 }
 
 /// `3`, or `3–6` where copies share a line.

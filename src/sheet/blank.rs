@@ -22,7 +22,7 @@
 use super::{ink, relief};
 use crate::flow::{Artwork, ColourId, Item, MaskSet, MaskStep, Piece, Plan, White};
 use crate::outline::bridge::bridged;
-use crate::outline::grip::gripped;
+use crate::outline::tab::tabbed;
 use crate::outline::{Point, Polyline, Region, Vector, point, separate};
 use crate::units::{Length, Model};
 
@@ -142,7 +142,7 @@ pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
     let wishes = &plan.markings[piece.marking.0].piece;
     let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
-    let film = gripped(silhouette.offset(border).filled(), wishes.tab);
+    let film = tabbed(silhouette.offset(border).filled(), wishes.tab);
     Blank {
         cut: vec![ink::cut(film.to_outline())],
         numbers: relief::numbers(piece, &film),
@@ -237,28 +237,25 @@ pub fn place_in(order: &[ColourId], colour: ColourId) -> usize {
 
 /// Each colour grown past the silhouette by `bleed`, what shows of it included.
 ///
-/// All colours reach out together in small steps, none onto another's ground, so that
-/// each place beyond the edge takes the colour of the nearest place inside. Every step is an
-/// offset of the colour as it was: offsets of offsets gain corners at each.
+/// All colours grow together in small steps, none into another's ground, so that
+/// each place beyond the edge takes the colour of the nearest place inside.
 fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec<(ColourId, Region<Model>)> {
+    /// What a step may straighten, mm: every offset gains corners, and twenty in a row would gain a million.
+    const STRAIGHT: f64 = 1e-4;
     let mut colours = artwork.colours();
     colours.sort_unstable();
     let shown = |colour| (colour, artwork.shown(colour, TOLERANCE));
-    let own: Vec<_> = colours.into_iter().map(shown).collect();
-    let steps = if own.len() > 1 { (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0) as u32 } else { 1 };
-    let mut grown = own.clone();
-    let mut taken = silhouette.clone();
-    for step in 1..=steps {
-        let reach = bleed * f64::from(step) / f64::from(steps);
-        let mut order: Vec<usize> = (0..own.len()).collect();
+    let mut grown: Vec<_> = colours.into_iter().map(shown).collect();
+    // Alone, a colour goes all the way at once.
+    let steps = if grown.len() > 1 { (bleed / BLEED_STEP).ceil().clamp(1.0, 20.0) } else { 1.0 };
+    for _ in 0..steps as usize {
         // Whoever goes first gets the contested strip, so they take turns.
-        if step % 2 == 1 {
-            order.reverse();
-        }
-        for k in order {
-            let fresh = own[k].1.offset(reach).minus(&taken);
+        grown.reverse();
+        let mut taken = grown.iter().fold(silhouette.clone(), |all, (_, area)| all.union(area));
+        for (_, area) in &mut grown {
+            let fresh = area.offset(bleed / steps).minus(&taken);
             taken = taken.union(&fresh);
-            grown[k].1 = grown[k].1.union(&fresh);
+            *area = area.union(&fresh).simplified(STRAIGHT);
         }
     }
     grown

@@ -25,7 +25,9 @@ mod told;
 pub use series::Lot;
 pub use split::split_up;
 
-use crate::flow::{ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Plan, Purpose, Sheet};
+use crate::flow::{
+    ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Numbered, Plan, Purpose, Sheet,
+};
 use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
 use layout::{Footprint, Placement};
@@ -34,7 +36,7 @@ use series::{Cut, Series};
 use std::collections::BTreeMap;
 
 /// All sheets of film that `lots` share, decals first, then the films of masks in spraying order.
-pub fn sheets(plan: &Plan, lots: &[Lot]) -> (Vec<Sheet>, Vec<Finding>) {
+pub fn sheets(plan: &Plan, lots: &[Lot]) -> (Vec<Sheet>, Vec<Numbered>) {
     let all = series::all(plan, lots);
     let has_first = lots.iter().any(|lot| plan.scales.first() == Some(&lot.scale));
     let mut told = Told::default();
@@ -58,16 +60,21 @@ pub fn sheets(plan: &Plan, lots: &[Lot]) -> (Vec<Sheet>, Vec<Finding>) {
             sheets.push(sheet);
         }
     }
-    (sheets, told.refused.into_values().chain(told.in_rows.into_values()).chain(gone).collect())
+    let of_sheets = told.in_rows.into_values().chain(told.left_alone).chain(gone);
+    let refused = told.refused.into_values().map(|(number, finding)| (Some(number), finding));
+    (sheets, refused.chain(of_sheets.map(|finding| (None, finding))).collect())
 }
 
 /// What is found while pieces are laid out.
 #[derive(Default)]
 struct Told {
-    /// What no sheet can hold, once for all copies: by marking, what it is made as, and its scale's place.
-    refused: BTreeMap<(MarkingId, Make, Option<usize>), Finding>,
+    /// What no sheet can hold, with its number, once for all copies: by marking, what it is made as, and its scale's
+    /// place.
+    refused: BTreeMap<(MarkingId, Make, Option<usize>), (u32, Finding)>,
     /// What lies in plain rows.
     in_rows: BTreeMap<Make, Finding>,
+    /// Partly used sheets that are not used on.
+    left_alone: Vec<Finding>,
 }
 
 /// One sheet's worth of a series.
@@ -104,12 +111,16 @@ fn laid_out<'a>(
     if in_rows {
         told.in_rows.entry(series.make).or_insert_with(|| told::in_rows(plan, series.make, &series.pieces));
     }
+    if !used.is_empty() && (in_rows || nest.effort == 0) {
+        told.left_alone.push(told::left_alone(plan, series.make, &series.pieces));
+    }
     let mut leaves: Vec<Leaf> = Vec::new();
     for (((cut, marks), item), place) in series.pieces.iter().zip(all_marks).zip(&items).zip(places) {
         let Some(mut to) = place else {
             let place = plan.scales.iter().position(|scale| *scale == cut.scale);
             let key = (cut.piece.marking, series.make, place);
-            told.refused.entry(key).or_insert_with(|| told::sheet_full(plan, cut, item));
+            let number = cut.piece.number;
+            told.refused.entry(key).or_insert_with(|| (number, told::sheet_full(plan, cut, item)));
             continue;
         };
         while leaves.len() <= to.sheet {
@@ -128,7 +139,7 @@ fn marks(plan: &Plan, cut: &Cut, widest: f64) -> Vec<Item> {
     let marking = &plan.markings[cut.piece.marking.0];
     let mut items = marks::on_edge(&cut.blank);
     items.extend(cut.blank.numbers.iter().cloned());
-    let scale = plan.sheets.gang.then_some(cut.scale);
+    let scale = (plan.sheets.gang && plan.scales.len() > 1).then_some(cut.scale);
     let film = cut.blank.film.bounds();
     if plan.sheets.labels != Labels::None {
         items.extend(marks::number(cut.piece, &film));
@@ -211,7 +222,7 @@ impl Leaf<'_> {
         };
         let stem = match colour {
             Some((colour, _)) => {
-                format!("{}-{}-{}", self.series.make.word(), count[0], file_word(&colour.name))
+                format!("{}-{}{}", self.series.make.word(), count[0], file_word(&colour.name))
             }
             None => format!("{}-{}", self.series.make.word(), count[0]),
         };
@@ -340,12 +351,12 @@ fn laid(outline: &Outline<Model>, to: &Placement) -> Outline<Model> {
     outline.turned(to.turn.to_radians()).moved(to.step)
 }
 
-/// A colour's name as a file name can carry it on any system.
+/// A colour's name as a file name can carry it on any system, after a hyphen; nothing of a name without letters.
 fn file_word(name: &str) -> String {
-    let word: String = name
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
-        .take(40)
-        .collect();
-    word.trim_matches('-').to_owned()
+    let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
+    let word: String = name.to_lowercase().chars().map(plain).take(40).collect();
+    match word.trim_matches('-') {
+        "" => String::new(),
+        word => format!("-{word}"),
+    }
 }

@@ -12,7 +12,7 @@
 use super::layout::{Layout, Rows};
 use super::{blank, footprint, frame, marks, series::Cut};
 use crate::flow::{
-    Artwork, Code, Film3, Finding, Fit, Make, Piece, Plan, Portion, Relief, ReliefCut, Severity,
+    Artwork, Code, Film3, Finding, Fit, Make, Piece, Plan, Portion, Relief, ReliefCut, Severity, Verdict,
 };
 use crate::outline::number::short;
 use crate::outline::{Outline, Point, Polyline, Region, Segment, Vector, point, turned};
@@ -283,8 +283,14 @@ fn section(piece: &Piece, window: &Window) -> Piece {
     let bounds = artwork.silhouette.bounds();
     let size = Size { width: Length::mm(bounds.width()), height: Length::mm(bounds.height()) };
     let over = fit.overhanging.intersection(&window.area);
+    // A part that lies wholly inside runs past nothing, whatever the others do.
+    let is_inside = over.is_empty();
     let own = Fit {
         size,
+        overhang: if is_inside { Length::ZERO } else { fit.overhang },
+        overhang_share: over.area()
+            / artwork.silhouette.flattened(blank::TOLERANCE).area().max(f64::MIN_POSITIVE),
+        past: if is_inside { Vec::new() } else { fit.past.clone() },
         run: fit.run.map(|run| Size { width: size.width, ..run }),
         spine: fit.spine.iter().copied().filter(|&p| window.area.contains(p)).map(place).collect(),
         film: film_in(&fit.film, window, place),
@@ -296,7 +302,10 @@ fn section(piece: &Piece, window: &Window) -> Piece {
         artwork,
         ..fit.clone()
     };
-    Piece { fit: Arc::new(own), findings: piece.findings.clone(), ..piece.clone() }
+    let holds = |finding: &&Finding| !is_inside || !matches!(finding.code, Code::Oversize | Code::Trim);
+    let findings = piece.findings.iter().filter(holds).cloned().collect();
+    let verdict = if is_inside { Verdict::Fits } else { piece.verdict };
+    Piece { fit: Arc::new(own), verdict, findings, ..piece.clone() }
 }
 
 /// Cuts whose mouth lies in the window.

@@ -137,7 +137,7 @@ impl Page {
     }
 }
 
-/// `3 × 2 mm, cut 118.4 mm, lies 112.4 mm · tail-band · bone · part 1 of 2`.
+/// `3 × 2 mm tape, cut 118.4 mm, lies 112.4 mm  ·  tail-band, bone  ·  line 1 of 2`.
 fn said(plan: &Plan, strip: &Strip, stretch: &Stretch) -> String {
     let mm = |length: crate::units::Length<Model>| short(length.to_mm(), 1);
     let marking = &plan.markings[strip.marking.0].name;

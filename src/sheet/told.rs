@@ -58,7 +58,21 @@ pub fn in_rows(plan: &Plan, make: Make, cuts: &[Cut]) -> Finding {
             cuts.len(),
             make.word()
         ),
-        help: "that takes somewhat more film: make fewer copies in one spec, or let pieces of many corners turn in fewer ways".to_owned(),
+        help: format!(
+            "that takes somewhat more film: make fewer copies in one spec, let pieces of many corners turn in fewer ways{}",
+            if plan.sheets.gang { ", or let each scale have sheets of its own, without `gang`" } else { "" }
+        ),
+        at: first_of(plan, cuts.first().map(|cut| cut.piece)),
+    }
+}
+
+/// Says that a partly used sheet is not used on.
+pub fn left_alone(plan: &Plan, make: Make, cuts: &[Cut]) -> Finding {
+    Finding {
+        code: Code::UsedFilm,
+        severity: Severity::Note,
+        text: format!("the partly used sheet of {} film is left alone: pieces lie in plain rows", make.word()),
+        help: "to use it up, let pieces be fitted into each other: `effort: 1` under `sheets`, and fewer than thousands of them".to_owned(),
         at: first_of(plan, cuts.first().map(|cut| cut.piece)),
     }
 }

@@ -1,6 +1,6 @@
 //! A cutter's lines as DXF: closed polylines with arcs, one layer a tool, millimetres.
 //!
-//! AutoCAD release 12 (`AC1009`), which everything reads, written by hand: the
+//! Release 12 (`AC1009`), which everything reads, written by hand: the
 //! format is pairs of lines, a group code and its value. `$INSUNITS` 4 says
 //! millimetres. An arc is the bulge of the corner it starts at, tan(sweep/4).
 //! These are the lines as they should be cut, in cutting order, for a program

@@ -132,5 +132,7 @@ pub fn plain(colour: usize, outline: Outline<Model>) -> Artwork<Model> {
 /// Pieces of one scale on their sheets.
 pub fn on_sheets(plan: &Plan, pieces: &[Piece]) -> (Vec<Sheet>, Vec<Finding>) {
     let masks = markloft::cut::masks::sets(plan, &[pieces]).remove(0);
-    markloft::sheet::sheets(plan, &[markloft::sheet::Lot { scale: Scale::FULL, pieces, masks: &masks }])
+    let lot = markloft::sheet::Lot { scale: Scale::FULL, pieces, masks: &masks };
+    let (sheets, found) = markloft::sheet::sheets(plan, &[lot]);
+    (sheets, found.into_iter().map(|(_, finding)| finding).collect())
 }

@@ -13,7 +13,8 @@ mod weed;
 
 use super::TOLERANCE;
 use crate::flow::{
-    Code, Cutter, Finding, Item, Job, Make, Piece, Plan, Purpose, Run, Severity, Sheet, Stroke, Tool,
+    Code, Cutter, Finding, Item, Job, Make, Numbered, Piece, Plan, Purpose, Run, Severity, Sheet, Stroke,
+    Tool,
 };
 use crate::outline::number::short;
 use crate::outline::region::signed_area;
@@ -31,7 +32,7 @@ const LOOK: f64 = 1.0;
 const LIFT: f64 = 0.15;
 
 /// The runs of one sheet, and what this machine cannot do on it. `pieces` are those of the sheet's scales.
-pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (Job, Vec<Finding>) {
+pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (Job, Vec<Numbered>) {
     let bench = Bench { plan, pieces, cutter, sheet, truth: Truth::of(plan, cutter, sheet) };
     let films = bench.films();
     let mut findings = bench.out_of_reach(&films);
@@ -207,7 +208,7 @@ impl Bench<'_> {
         Some(holder::lead_in(best + Vector::new(offset, offset), offset))
     }
 
-    fn out_of_reach(&self, films: &[(u32, Bounds)]) -> Vec<Finding> {
+    fn out_of_reach(&self, films: &[(u32, Bounds)]) -> Vec<Numbered> {
         let reach = self.reach();
         let room = reach.inflate(1e-6, 1e-6);
         let outside = films.iter().filter(|(_, film)| !room.contains_box(film));
@@ -217,21 +218,21 @@ impl Bench<'_> {
             let larger = film.width() > reach.width() || film.height() > reach.height();
             let (text, help) = if larger {
                 let text =
-                    format!("is {} with its film, and the cutter reaches {}", size(film), size(&reach));
+                    format!("it is {} with its film, and the cutter reaches {}", size(film), size(&reach));
                 (text, "make the marking in shorter parts, or cut it by hand")
             } else {
                 (
-                    format!("lies past the {} that the cutter reaches", size(&reach)),
+                    format!("it lies past the {} that the cutter reaches", size(&reach)),
                     "give `sheets` a `page` no larger than the mat, and a `margin` of at least `feed`",
                 )
             };
-            self.finding(*number, Code::Mat, format!("piece {number} {text}"), help.to_owned())
+            self.finding(*number, Code::Mat, text, help.to_owned())
         };
         outside.map(said).collect()
     }
 
     /// Openings that the blade cannot turn in, each piece once.
-    fn tight_holes(&self) -> Vec<Finding> {
+    fn tight_holes(&self) -> Vec<Numbered> {
         let least = 2.0 * self.cutter.offset.to_mm();
         let layers = self.sheet.layers.iter().filter(|layer| layer.purpose == Purpose::Cut);
         let lines = layers.flat_map(|layer| &layer.items).flat_map(|item| self.closed(item));
@@ -252,7 +253,7 @@ impl Bench<'_> {
         let offset = short(self.cutter.offset.to_mm(), 2);
         let text = |(number, side): (u32, f64)| {
             let text = format!(
-                "piece {number}: an opening {} mm wide is too small for a blade {offset} mm off its axis to turn in",
+                "an opening {} mm wide is too small for a blade {offset} mm off its axis to turn in",
                 short(side, 2)
             );
             let help = "use a blade of smaller offset, cut this line by hand, or make the piece as a decal";
@@ -262,11 +263,11 @@ impl Bench<'_> {
     }
 
     /// About a piece by its number, or about all markings of the spec.
-    fn finding(&self, number: u32, code: Code, text: String, help: String) -> Finding {
+    fn finding(&self, number: u32, code: Code, text: String, help: String) -> Numbered {
         let piece = self.pieces.iter().find(|piece| piece.number == number);
         let first = piece.or(self.pieces.first()).map_or(0, |piece| piece.marking.0);
         let at = self.plan.markings[first].at.clone();
-        Finding { code, severity: Severity::Error, text, help, at }
+        (piece.map(|piece| piece.number), Finding { code, severity: Severity::Error, text, help, at })
     }
 }
 

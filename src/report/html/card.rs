@@ -9,6 +9,7 @@ use crate::report::picture::onpart::{Extent, gain, on_part};
 use crate::report::picture::{flat, strain};
 use crate::report::sentence::{self, percent};
 use crate::report::tally;
+use crate::report::text::count;
 use crate::units::{Length, Size, World};
 use maud::{Markup, PreEscaped, html};
 use std::collections::BTreeMap;
@@ -35,7 +36,9 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTree
                     @if let Some(section) = piece.section { ", part " (section.letter()) " of " (section.of) }
                     ", " (piece.make.word()) " for " (said(&outcome.plan.parts[piece.part.0].name)) " at "
                     (at.scale.to_string())
-                    @if !copies.is_empty() { ", " (alike.len()) " copies" }
+                    @let [wanted, spare] = tally::wanted_and_spare(&outcome.plan, alike);
+                    @if wanted > 1 { ", " (wanted) " copies" }
+                    @if spare > 0 { ", " (count(spare, "spare")) }
                 }
                 p.sentence { (said(&says)) " " (said(&sentence::lies(piece))) }
                 @if let Some(note) = &marking.note { p.note { (said(note)) } }

@@ -4,7 +4,7 @@ use super::said;
 use crate::flow::{Finding, Severity};
 use maud::{Markup, html};
 
-/// The list, worst first as the checks order them; nothing where nothing was found.
+/// The list, in the order of the checks: size first; nothing where nothing was found.
 pub fn list(findings: &[Finding]) -> Markup {
     html! {
         @if !findings.is_empty() {

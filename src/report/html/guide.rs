@@ -3,6 +3,7 @@
 use super::{anchor, choose, said};
 use crate::flow::{Outcome, Piece, ScaleOutcome, Verdict};
 use crate::report::guide::{Does, Step, steps};
+use crate::report::text::count;
 use crate::report::whereabouts::Whereabouts;
 use crate::report::{sentence, tally};
 use maud::{Markup, html};
@@ -16,8 +17,8 @@ pub fn guide(outcome: &Outcome, at: &ScaleOutcome) -> Option<Markup> {
             h3 { "Order of work at " (at.scale.to_string()) }
             p.which {
                 "Left and right are the part's own: stand behind it and look forward. Lengths are measured \
-                 straight, as a rule or caliper does, not over the curve. The hold mark is the cross on the \
-                 flat piece; it goes down first."
+                 straight, as a rule or caliper does, not over the curve. The hold point lies between the two \
+                 ticks on the edge of the piece, on the line that its triangle points along; it goes down first."
             }
             ol {
                 @for step in &steps {
@@ -68,7 +69,9 @@ fn entry(outcome: &Outcome, at: &ScaleOutcome, parts: &[Whereabouts], alike: &[P
             @if let Some(section) = piece.section { " " (section.letter()) }
         }
         " on " a href={ "#" (anchor::part(at.scale, piece.part)) } { (said(&outcome.plan.parts[piece.part.0].name)) }
-        @if alike.len() > 1 { " (" (alike.len()) " copies, each to a part of its own)" }
+        @let [wanted, spare] = tally::wanted_and_spare(&outcome.plan, alike);
+        @if wanted > 1 { " (" (wanted) " copies, each to a part of its own)" }
+        @if spare > 0 { " (" (count(spare, "spare")) " in case one is spoilt)" }
         ". "
         @if let Some(relief) = &piece.fit.relief { "First cut the " (sentence::cuts(relief)) ". " }
         (said(&parts[piece.part.0].words(&outcome.plan, piece)))

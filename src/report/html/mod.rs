@@ -83,12 +83,15 @@ fn scale(outcome: &Outcome, index: usize, at: &ScaleOutcome, parts: &Page) -> Ma
     html! {
         section.scale id=(anchor::scale(at.scale)) {
             h2 { "At " (name) }
-            p.tally { (tally::scale(at)) "." }
+            p.tally { (tally::scale(outcome, at)) "." }
             nav aria-label={ "What there is at " (name) } {
                 @for (part, of) in parts.named(index) { a href={ "#" (anchor::part(at.scale, part)) } { (said(of)) } }
                 @if guide.is_some() { a href={ "#" (anchor::guide(at.scale)) } { "Order of work" } }
                 @if !at.pieces.is_empty() { a href={ "#" (anchor::pieces(at.scale)) } { "Pieces" } }
                 @if !at.sheets.is_empty() { a href={ "#" (anchor::sheets(Home::Scale(at.scale))) } { "Sheets" } }
+                @if outcome.sheets_for(at).any(|kept| kept.home == Home::Together) {
+                    a href={ "#" (anchor::sheets(Home::Together)) } { "Shared sheets" }
+                }
             }
             (findings::list(&at.findings))
             (parts.parts(outcome, index))

@@ -1,7 +1,7 @@
 //! Sheets as small pictures whose pieces lead to their cards: those of a scale, and those that scales share.
 
 use super::{anchor, findings, said};
-use crate::flow::{Home, Kept, Outcome, Piece, ScaleOutcome, Sheet, Together};
+use crate::flow::{Home, Kept, Outcome, Piece, ScaleOutcome, Together};
 use crate::outline::number::short;
 use crate::report::film_use::{self, FilmUse};
 use crate::report::picture::sheet::{self, Link};
@@ -43,7 +43,7 @@ fn pictures<'a>(outcome: &Outcome, films: &[FilmUse], sheets: impl Iterator<Item
             @for kept in sheets {
                 figure id=(anchor::sheet(kept.home, kept.index)) {
                     (PreEscaped(picture(outcome, kept)))
-                    figcaption { b { (said(&kept.sheet.stem)) } (PreEscaped("<br>")) (about(outcome, kept.sheet)) }
+                    figcaption { b { (said(&kept.sheet.stem)) } (PreEscaped("<br>")) (about(outcome, kept)) }
                 }
             }
         }
@@ -65,7 +65,10 @@ fn picture(outcome: &Outcome, kept: Kept) -> String {
         Link {
             to: piece.map_or_else(String::new, |(scale, _)| format!("#{}", anchor::piece(*scale, number))),
             id: anchor::spot(kept.home, kept.index, number),
-            label: format!("Piece {number}, {name}: {verdict}"),
+            label: match (piece, kept.home) {
+                (Some((scale, _)), Home::Together) => format!("Piece {number}, {name} at {scale}: {verdict}"),
+                _ => format!("Piece {number}, {name}: {verdict}"),
+            },
         }
     };
     let pieces = scales.iter().flat_map(|at| &at.pieces).filter(|piece| of.pieces.contains(&piece.number));
@@ -75,11 +78,14 @@ fn picture(outcome: &Outcome, kept: Kept) -> String {
 }
 
 /// What the sheet is for.
-fn about(outcome: &Outcome, sheet: &Sheet) -> Markup {
+fn about(outcome: &Outcome, kept: Kept) -> Markup {
+    let sheet = kept.sheet;
+    let scales: Vec<String> = sheet.scales.iter().map(ToString::to_string).collect();
     let side = |length: crate::units::Length<_>| short(length.to_mm(), 1);
     html! {
         (sheet.make.word()) ", " (side(sheet.page.width)) " × " (side(sheet.page.height)) " mm, "
         (percent(sheet.used_share)) " used"
+        @if kept.home == Home::Together { ", with pieces at " (scales.join(", ")) }
         @if let Some(colour) = sheet.colour.map(|colour| &outcome.plan.colours[colour.0]) {
             ", for " (said(&colour.name))
             @for words in colour.paint.iter().chain(&colour.note) { ", " (said(words)) }

@@ -5,12 +5,13 @@
 
 use super::frame::{self, Frame, HALO, INK, PIN, WARN, stroke};
 use super::svg::{self, Svg};
-use crate::flow::{Piece, Plan, ReliefCut};
+use crate::flow::{Make, Piece, Plan, ReliefCut};
 use crate::outline::number::short;
+use crate::outline::tab::tabbed;
 use crate::outline::{Bounds, Point, Region, Vector, point};
 use crate::report::sentence::length;
 use crate::report::text::plain;
-use crate::units::Model;
+use crate::units::{Length, Model};
 
 /// The picture's width and the most that a piece may take of its height, pixels.
 const WIDTH: f64 = 360.0;
@@ -84,13 +85,19 @@ pub fn sheet(bounds: Bounds, below: f64) -> (Svg, Frame) {
 
 /// Everything that is cut out: the artwork and the border of film round it.
 fn film(plan: &Plan, piece: &Piece) -> Region<Model> {
-    let wish = plan.markings[piece.marking.0].piece.border;
-    let border = wish.unwrap_or(plan.films.of(piece.make).border).to_mm();
+    let (wishes, film) = (&plan.markings[piece.marking.0].piece, plan.films.of(piece.make));
+    let border = wishes.border.unwrap_or(film.border).to_mm();
     let outline = &piece.fit.artwork.silhouette;
     let bounds = outline.bounds();
     // A tenth of a pixel where the piece fills the picture: nobody sees the chords.
     let silhouette = outline.flattened(bounds.width().max(bounds.height()).max(1e-3) / 4000.0);
-    if border > 0.0 { silhouette.offset(border) } else { silhouette }
+    match piece.make {
+        Make::Mask => tabbed(silhouette.offset(border).filled(), wishes.tab),
+        // What has a bleed is cut along its colour.
+        Make::Decal if wishes.bleed.is_some_and(|bleed| bleed > Length::ZERO) => silhouette,
+        _ if border > 0.0 => silhouette.offset(border),
+        _ => silhouette,
+    }
 }
 
 /// The chord error that nobody sees in this picture, mm.

@@ -34,8 +34,7 @@ use setup::Palette;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-/// Most scales of one spec, listed or measured: more than kits come in.
-const MOST_SCALES: usize = 60;
+const MOST_SCALES: usize = Limits::SCALES;
 
 pub use setup::plan_name;
 
@@ -176,11 +175,7 @@ fn layers(log: &Log, named: &Named<super::mirror::Marking>, each: &mut [Vec<Mark
 }
 
 fn pieces_in_bounds(log: &Log, at: At, markings: &[Marking], scales: usize) {
-    let copies = |marking: &Marking| {
-        let each = (marking.copies as usize).saturating_add(marking.piece.spares as usize);
-        each.saturating_mul(marking.make.len().max(1))
-    };
-    let pieces = markings.iter().map(copies).sum::<usize>().saturating_mul(scales);
+    let pieces = markings.iter().map(Marking::pieces).sum::<usize>().saturating_mul(scales);
     let most = log.limits.pieces();
     if pieces > most {
         let message = format!("{pieces} pieces over all scales");
