@@ -19,11 +19,12 @@ fn data() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/artwork")
 }
 
+/// How every drawing begins that is given by what is in it.
+const SVG: &str = "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' \
+     viewBox='0 0 100 100'>\n";
+
 fn drawn(inner: &str) -> Result<Picture, Vec<Refused>> {
-    let text = format!(
-        "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 100 100'>\n{inner}</svg>"
-    );
-    picture::read(&text, None)
+    picture::read(&format!("{SVG}{inner}</svg>"), None)
 }
 
 /// Areas by colour, in square units of the file.
@@ -191,9 +192,7 @@ fn what_film_cannot_carry_is_refused_by_name_and_place() {
         let refused = drawn(&inner).expect_err(&inner);
         let found = refused.iter().find(|refused| refused.message == *message);
         let found = found.unwrap_or_else(|| panic!("{inner}: {refused:?}"));
-        let text = format!(
-            "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 100 100'>\n{inner}</svg>"
-        );
+        let text = format!("{SVG}{inner}</svg>");
         assert_eq!(text[..found.at.start].matches('\n').count() + 1, *line, "{inner}");
         assert!(!found.help.is_empty());
     }
@@ -230,9 +229,87 @@ fn files_made_to_exhaust_a_reader_are_refused_at_once() {
     ] {
         assert!(!picture::read(text, None).unwrap_err().is_empty(), "{text}");
     }
-    // Numbers beyond all measure.
-    assert!(drawn("<path d='M0 0H1e30V1e30Z'/>").is_err());
-    assert!(drawn("<g transform='scale(1e20)'><path d='M0 0H1V1Z' stroke='red'/></g>").is_err());
+}
+
+/// The first thing said of a drawing, and where in the file.
+fn first_refused(inner: &str) -> (String, usize) {
+    let refused = drawn(inner).expect_err(inner);
+    assert!(!refused[0].help.is_empty());
+    (refused[0].message.clone(), refused[0].at.start)
+}
+
+#[test]
+fn numbers_beyond_all_measure_are_refused_where_they_stand() {
+    let nines = "9".repeat(99);
+    // An element, the property, the number as it is told.
+    let cases = [
+        (format!("<path d='M1 1A{nines} 3 0 0 1 20 20' stroke='red'/>"), "d", "1e99"),
+        (format!("<path d='M1 1A3 -{nines} 0 0 1 20 20'/>"), "d", "1e99"),
+        ("<path d='M0 0H1e30V1e30Z'/>".into(), "d", "1e30"),
+        ("<path d='M0 0C1e38 1e38 3e38 1e38 9 9Z'/>".into(), "d", "3e38"),
+        ("<path d='m0 0q9 9 9-1e300'/>".into(), "d", "1e300"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='1e300'/>".into(), "stroke-width", "1e300"),
+        ("<path d='M1 1L9 9' style='stroke:red;stroke-width: 1e300px'/>".into(), "stroke-width", "1e300"),
+        ("<style>path{stroke-width:1e300}</style><path d='M1 1L9 9'/>".into(), "stroke-width", "1e300"),
+        ("<path d='M1 1L9 9' stroke-dasharray='1e-30, 1e300'/>".into(), "stroke-dasharray", "1e300"),
+        ("<path d='M1 1L9 9' stroke-dashoffset='-1e30'/>".into(), "stroke-dashoffset", "-1e30"),
+        (
+            "<g transform='translate(3) scale(1e200)'><rect width='9' height='9'/></g>".into(),
+            "transform",
+            "1e200",
+        ),
+        ("<rect width='9' height='9' style='transform:scale(1e30)'/>".into(), "transform", "1e30"),
+        ("<circle r='3e38'/>".into(), "r", "3e38"),
+        ("<circle r='1e36%'/>".into(), "r", "1e36"),
+        (format!("<circle r='{nines}.5mm'/>"), "r", &nines[..40]),
+        ("<ellipse rx='1e30' ry='1e-30'/>".into(), "rx", "1e30"),
+        ("<rect x='-1e10' width='9' height='9' rx='1'/>".into(), "x", "-1e10"),
+        ("<rect width='3e38' height='9' rx='1e38'/>".into(), "width", "3e38"),
+        ("<polygon points='0 0 1e30 0 0,9'/>".into(), "points", "1e30"),
+        ("<line x2='1e400' stroke='red'/>".into(), "x2", "1e400"),
+        ("<svg viewBox='0 0 1e30 1e-30'><circle r='9'/></svg>".into(), "viewBox", "1e30"),
+        ("<text font-size='1e30'>HO</text>".into(), "font-size", "1e30"),
+        ("<text style='font: bold 1e30px Face'>HO</text>".into(), "font", "1e30"),
+        ("<text letter-spacing='1e300'>HO</text>".into(), "letter-spacing", "1e300"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='2e6'/>".into(), "stroke-width", "2e6"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='2e4in'/>".into(), "stroke-width", "2e4"),
+        ("<style>path{/* ; */stroke-width:1e9}</style><path d='M1 1L9 9'/>".into(), "stroke-width", "1e9"),
+    ];
+    for (inner, property, number) in cases {
+        let (message, at) = first_refused(&inner);
+        assert!(message.starts_with(&format!("`{property}` of this `")), "{inner}: {message}");
+        let told = message.split_once("beyond all measure: ").map(|(_, told)| told.trim_end_matches('…'));
+        assert_eq!(told, Some(number), "{inner}: {message}");
+        // Of a style, where it begins; else the attribute.
+        let place = match inner.find(&format!("{property}='")) {
+            Some(place) => place,
+            None => inner.find("style=").or(inner.find("<style>")).unwrap(),
+        };
+        assert_eq!(at, SVG.len() + place, "{inner}");
+    }
+    assert_eq!(
+        messages(plan(
+            "width: 1 m",
+            "",
+            &format!(
+                "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 9'>\n <path d='M0 0V{nines}'/></svg>"
+            )
+        )),
+        ["specs/crest.svg:2:8 `d` of this `path` has a number beyond all measure: 1e99"]
+    );
+    // What is in no namespace is drawn all the same.
+    let other =
+        "<s:svg xmlns:s='http://www.w3.org/2000/svg' viewBox='0 0 9 9'><path d='M0 0V1e30H9Z'/></s:svg>";
+    let refused = picture::read(other, None).unwrap_err();
+    assert_eq!(refused[0].message, "`d` of this `path` has a number beyond all measure: 1e30");
+    // Within the bound, and words that only look like numbers.
+    let square = "<rect id='x1e99' class='a-1e99' width='9' height='9' fill='#1e9999'/>";
+    assert!((one_area(square) - 81.0).abs() < 1e-3);
+    assert!(
+        (one_area("<svg width='9' height='9' viewBox='0 0 5e7 5e7'><path d='M0 0H5e7V5e7'/></svg>") - 40.5)
+            .abs()
+            < 1e-3
+    );
 }
 
 #[test]

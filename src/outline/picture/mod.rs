@@ -11,6 +11,7 @@
 //! Curves are flattened to [`FINE`] of the picture's greater side. usvg keeps
 //! coordinates in single precision, about 1e-7 of it.
 
+mod measure;
 mod paint;
 mod survey;
 mod text;
