@@ -313,6 +313,75 @@ fn numbers_beyond_all_measure_are_refused_where_they_stand() {
 }
 
 #[test]
+fn what_plain_numbers_multiply_to_is_refused_before_it_is_worked_out() {
+    let reach = "a shape that reaches more than 10000000 units out";
+    let far = "a line with a stroke that reaches more than 1000000 units out";
+    let corners = "more than 1000000 corners once curves are flattened";
+    let told = "lengths told in other lengths, until they are beyond all measure";
+    let nested = |open: &str, times: usize, close: &str, inner: &str| {
+        format!("{}{inner}{}", open.repeat(times), close.repeat(times))
+    };
+    let (line, area) = ("<path d='M0 0C9 9 0 9 9 0' stroke='red'/>", "<path d='M0 0C9 9 0 9 9 0'/>");
+    let scaled = |inner: &str| nested("<g transform='scale(1e9)'>", 3, "</g>", inner);
+    let viewed = |inner: &str| {
+        nested("<svg width='9' height='9' viewBox='0 0 1e-3 1e-3' overflow='visible'>", 4, "</svg>", inner)
+    };
+    let wild = |times: usize, size: &str| {
+        format!("M0 0{}", format!("C{size} 0 0 {size} {size} {size} 0 0 1 2 3 4").repeat(times))
+    };
+    let marker = "<marker id='m' overflow='visible'><circle r='9' stroke='red'/></marker>";
+    let cases = [
+        (scaled(area), reach),
+        (scaled(line), far),
+        (viewed(area), reach),
+        (viewed(line), far),
+        (
+            "<symbol id='a' viewBox='0 0 1e-30 1e-30'><circle r='9'/></symbol><use href='#a' width='9'/>"
+                .into(),
+            reach,
+        ),
+        (format!("<g transform='skewX(89.9999999999)'>{area}</g>"), reach),
+        (format!("<path d='M1 1{}Z'/>", "a1 1 0 0 1 1e9 0".repeat(2000)), reach),
+        ("<path d='M1 1A1e-30 1 0 0 1 1e9 1e9Z'/>".into(), reach),
+        ("<path d='M1 1A1e9 3 0 0 1 20 20' stroke='red'/>".into(), far),
+        (format!("<path d='{}'/>", wild(200, "1e9")), reach),
+        (format!("<path d='{}' stroke='red' stroke-width='1e6'/>", wild(200, "1e9")), far),
+        (format!("<path d='{}' fill='none' stroke='red' stroke-width='3'/>", wild(2000, "1e6")), corners),
+        (format!("<path d='{}' fill='none' stroke='red' stroke-width='9e5'/>", wild(500, "1e6")), corners),
+        (format!("{marker}<path d='M0 0H9' stroke='red' stroke-width='1e6' marker-end='url(#m)'/>"), far),
+        (nested("<g font-size='1e3em'>", 3, "</g>", "<circle r='1e3em'/>"), told),
+        (format!("<style>g{{font-size:50em}}</style>{}", nested("<g>", 6, "</g>", "<circle r='1'/>")), told),
+        (nested("<svg width='10000%' height='10000%'>", 10, "</svg>", "<circle r='10%'/>"), told),
+        ("<g font-size='1e8'><path d='M0 0H9' stroke='red' stroke-width='.1em'/></g>".into(), told),
+        (
+            "<path d='M0 0H99' stroke='red' stroke-dasharray='1e-30'/>".into(),
+            "a line of more than 20000 dashes",
+        ),
+    ];
+    for (inner, message) in cases {
+        let begun = std::time::Instant::now();
+        assert_eq!(first_refused(&inner).0, message, "{inner:.200}");
+        // Within a second where the machine has nothing else to do.
+        assert!(begun.elapsed().as_secs() < 20, "{inner:.200}: {:?}", begun.elapsed());
+    }
+    // On a page of no size every curve is a long one.
+    let tiny = |side: &str| {
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {side} {side}'><path d='M0 0C1e6 0 1e6 1e6 0 1e6' stroke='red'/></svg>"
+        );
+        picture::read(&svg, None).unwrap_err()[0].message.clone()
+    };
+    assert_eq!([tiny("1e-3"), tiny("1e-9"), tiny("1e-30")], [corners; 3]);
+    // What ends well: an arc whose radii are stretched to reach its end, and one as good as straight.
+    let near = |inner: &str, wanted: f64| assert!((one_area(inner) / wanted - 1.0).abs() < 3e-4, "{inner}");
+    near("<path d='M10 50A1e-3 1e-3 0 0 1 90 50Z'/>", PI * 800.0);
+    near("<path d='M10 50A1e9 1e9 0 0 1 90 50' fill='none' stroke='red' stroke-width='10'/>", 800.0);
+    near("<rect width='40' height='40' rx='1e9'/>", PI * 400.0);
+    // Dashes too short for single precision are none at all, as viewers have it.
+    near("<path d='M10 50H90' stroke='red' stroke-width='10' stroke-dasharray='1e-300'/>", 800.0);
+}
+
+#[test]
 fn text_is_set_in_the_font_given_and_a_lacking_letter_is_named() {
     let text = |line: &str| {
         format!(
