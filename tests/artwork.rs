@@ -19,11 +19,12 @@ fn data() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/artwork")
 }
 
+/// How every drawing begins that is given by what is in it.
+const SVG: &str = "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' \
+     viewBox='0 0 100 100'>\n";
+
 fn drawn(inner: &str) -> Result<Picture, Vec<Refused>> {
-    let text = format!(
-        "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 100 100'>\n{inner}</svg>"
-    );
-    picture::read(&text, None)
+    picture::read(&format!("{SVG}{inner}</svg>"), None)
 }
 
 /// Areas by colour, in square units of the file.
@@ -191,9 +192,7 @@ fn what_film_cannot_carry_is_refused_by_name_and_place() {
         let refused = drawn(&inner).expect_err(&inner);
         let found = refused.iter().find(|refused| refused.message == *message);
         let found = found.unwrap_or_else(|| panic!("{inner}: {refused:?}"));
-        let text = format!(
-            "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 100 100'>\n{inner}</svg>"
-        );
+        let text = format!("{SVG}{inner}</svg>");
         assert_eq!(text[..found.at.start].matches('\n').count() + 1, *line, "{inner}");
         assert!(!found.help.is_empty());
     }
@@ -230,9 +229,156 @@ fn files_made_to_exhaust_a_reader_are_refused_at_once() {
     ] {
         assert!(!picture::read(text, None).unwrap_err().is_empty(), "{text}");
     }
-    // Numbers beyond all measure.
-    assert!(drawn("<path d='M0 0H1e30V1e30Z'/>").is_err());
-    assert!(drawn("<g transform='scale(1e20)'><path d='M0 0H1V1Z' stroke='red'/></g>").is_err());
+}
+
+/// The first thing said of a drawing, and where in the file.
+fn first_refused(inner: &str) -> (String, usize) {
+    let refused = drawn(inner).expect_err(inner);
+    assert!(!refused[0].help.is_empty());
+    (refused[0].message.clone(), refused[0].at.start)
+}
+
+#[test]
+fn numbers_beyond_all_measure_are_refused_where_they_stand() {
+    let nines = "9".repeat(99);
+    // An element, the property, the number as it is told.
+    let cases = [
+        (format!("<path d='M1 1A{nines} 3 0 0 1 20 20' stroke='red'/>"), "d", "1e99"),
+        (format!("<path d='M1 1A3 -{nines} 0 0 1 20 20'/>"), "d", "1e99"),
+        ("<path d='M0 0H1e30V1e30Z'/>".into(), "d", "1e30"),
+        ("<path d='M0 0C1e38 1e38 3e38 1e38 9 9Z'/>".into(), "d", "3e38"),
+        ("<path d='m0 0q9 9 9-1e300'/>".into(), "d", "1e300"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='1e300'/>".into(), "stroke-width", "1e300"),
+        ("<path d='M1 1L9 9' style='stroke:red;stroke-width: 1e300px'/>".into(), "stroke-width", "1e300"),
+        ("<style>path{stroke-width:1e300}</style><path d='M1 1L9 9'/>".into(), "stroke-width", "1e300"),
+        ("<path d='M1 1L9 9' stroke-dasharray='1e-30, 1e300'/>".into(), "stroke-dasharray", "1e300"),
+        ("<path d='M1 1L9 9' stroke-dashoffset='-1e30'/>".into(), "stroke-dashoffset", "-1e30"),
+        (
+            "<g transform='translate(3) scale(1e200)'><rect width='9' height='9'/></g>".into(),
+            "transform",
+            "1e200",
+        ),
+        ("<rect width='9' height='9' style='transform:scale(1e30)'/>".into(), "transform", "1e30"),
+        ("<circle r='3e38'/>".into(), "r", "3e38"),
+        ("<circle r='1e36%'/>".into(), "r", "1e36"),
+        (format!("<circle r='{nines}.5mm'/>"), "r", &nines[..40]),
+        ("<ellipse rx='1e30' ry='1e-30'/>".into(), "rx", "1e30"),
+        ("<rect x='-1e10' width='9' height='9' rx='1'/>".into(), "x", "-1e10"),
+        ("<rect width='3e38' height='9' rx='1e38'/>".into(), "width", "3e38"),
+        ("<polygon points='0 0 1e30 0 0,9'/>".into(), "points", "1e30"),
+        ("<line x2='1e400' stroke='red'/>".into(), "x2", "1e400"),
+        ("<svg viewBox='0 0 1e30 1e-30'><circle r='9'/></svg>".into(), "viewBox", "1e30"),
+        ("<text font-size='1e30'>HO</text>".into(), "font-size", "1e30"),
+        ("<text style='font: bold 1e30px Face'>HO</text>".into(), "font", "1e30"),
+        ("<text letter-spacing='1e300'>HO</text>".into(), "letter-spacing", "1e300"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='2e6'/>".into(), "stroke-width", "2e6"),
+        ("<path d='M1 1L9 9' stroke='red' stroke-width='2e4in'/>".into(), "stroke-width", "2e4"),
+        ("<style>path{/* ; */stroke-width:1e9}</style><path d='M1 1L9 9'/>".into(), "stroke-width", "1e9"),
+    ];
+    for (inner, property, number) in cases {
+        let (message, at) = first_refused(&inner);
+        assert!(message.starts_with(&format!("`{property}` of this `")), "{inner}: {message}");
+        let told = message.split_once("beyond all measure: ").map(|(_, told)| told.trim_end_matches('…'));
+        assert_eq!(told, Some(number), "{inner}: {message}");
+        // Of a style, where it begins; else the attribute.
+        let place = match inner.find(&format!("{property}='")) {
+            Some(place) => place,
+            None => inner.find("style=").or(inner.find("<style>")).unwrap(),
+        };
+        assert_eq!(at, SVG.len() + place, "{inner}");
+    }
+    assert_eq!(
+        messages(plan(
+            "width: 1 m",
+            "",
+            &format!(
+                "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 9'>\n <path d='M0 0V{nines}'/></svg>"
+            )
+        )),
+        ["specs/crest.svg:2:8 `d` of this `path` has a number beyond all measure: 1e99"]
+    );
+    // What is in no namespace is drawn all the same.
+    let other =
+        "<s:svg xmlns:s='http://www.w3.org/2000/svg' viewBox='0 0 9 9'><path d='M0 0V1e30H9Z'/></s:svg>";
+    let refused = picture::read(other, None).unwrap_err();
+    assert_eq!(refused[0].message, "`d` of this `path` has a number beyond all measure: 1e30");
+    // Within the bound, and words that only look like numbers.
+    let square = "<rect id='x1e99' class='a-1e99' width='9' height='9' fill='#1e9999'/>";
+    assert!((one_area(square) - 81.0).abs() < 1e-3);
+    assert!(
+        (one_area("<svg width='9' height='9' viewBox='0 0 5e7 5e7'><path d='M0 0H5e7V5e7'/></svg>") - 40.5)
+            .abs()
+            < 1e-3
+    );
+}
+
+#[test]
+fn what_plain_numbers_multiply_to_is_refused_before_it_is_worked_out() {
+    let reach = "a shape that reaches more than 10000000 units out";
+    let far = "a line with a stroke that reaches more than 1000000 units out";
+    let corners = "more than 1000000 corners once curves are flattened";
+    let told = "lengths told in other lengths, until they are beyond all measure";
+    let nested = |open: &str, times: usize, close: &str, inner: &str| {
+        format!("{}{inner}{}", open.repeat(times), close.repeat(times))
+    };
+    let (line, area) = ("<path d='M0 0C9 9 0 9 9 0' stroke='red'/>", "<path d='M0 0C9 9 0 9 9 0'/>");
+    let scaled = |inner: &str| nested("<g transform='scale(1e9)'>", 3, "</g>", inner);
+    let viewed = |inner: &str| {
+        nested("<svg width='9' height='9' viewBox='0 0 1e-3 1e-3' overflow='visible'>", 4, "</svg>", inner)
+    };
+    let wild = |times: usize, size: &str| {
+        format!("M0 0{}", format!("C{size} 0 0 {size} {size} {size} 0 0 1 2 3 4").repeat(times))
+    };
+    let marker = "<marker id='m' overflow='visible'><circle r='9' stroke='red'/></marker>";
+    let cases = [
+        (scaled(area), reach),
+        (scaled(line), far),
+        (viewed(area), reach),
+        (viewed(line), far),
+        (
+            "<symbol id='a' viewBox='0 0 1e-30 1e-30'><circle r='9'/></symbol><use href='#a' width='9'/>"
+                .into(),
+            reach,
+        ),
+        (format!("<g transform='skewX(89.9999999999)'>{area}</g>"), reach),
+        (format!("<path d='M1 1{}Z'/>", "a1 1 0 0 1 1e9 0".repeat(2000)), reach),
+        ("<path d='M1 1A1e-30 1 0 0 1 1e9 1e9Z'/>".into(), reach),
+        ("<path d='M1 1A1e9 3 0 0 1 20 20' stroke='red'/>".into(), far),
+        (format!("<path d='{}'/>", wild(200, "1e9")), reach),
+        (format!("<path d='{}' stroke='red' stroke-width='1e6'/>", wild(200, "1e9")), far),
+        (format!("<path d='{}' fill='none' stroke='red' stroke-width='3'/>", wild(2000, "1e6")), corners),
+        (format!("<path d='{}' fill='none' stroke='red' stroke-width='9e5'/>", wild(500, "1e6")), corners),
+        (format!("{marker}<path d='M0 0H9' stroke='red' stroke-width='1e6' marker-end='url(#m)'/>"), far),
+        (nested("<g font-size='1e3em'>", 3, "</g>", "<circle r='1e3em'/>"), told),
+        (format!("<style>g{{font-size:50em}}</style>{}", nested("<g>", 6, "</g>", "<circle r='1'/>")), told),
+        (nested("<svg width='10000%' height='10000%'>", 10, "</svg>", "<circle r='10%'/>"), told),
+        ("<g font-size='1e8'><path d='M0 0H9' stroke='red' stroke-width='.1em'/></g>".into(), told),
+        (
+            "<path d='M0 0H99' stroke='red' stroke-dasharray='1e-30'/>".into(),
+            "a line of more than 20000 dashes",
+        ),
+    ];
+    for (inner, message) in cases {
+        let begun = std::time::Instant::now();
+        assert_eq!(first_refused(&inner).0, message, "{inner:.200}");
+        // Within a second where the machine has nothing else to do.
+        assert!(begun.elapsed().as_secs() < 20, "{inner:.200}: {:?}", begun.elapsed());
+    }
+    // On a page of no size every curve is a long one.
+    let tiny = |side: &str| {
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {side} {side}'><path d='M0 0C1e6 0 1e6 1e6 0 1e6' stroke='red'/></svg>"
+        );
+        picture::read(&svg, None).unwrap_err()[0].message.clone()
+    };
+    assert_eq!([tiny("1e-3"), tiny("1e-9"), tiny("1e-30")], [corners; 3]);
+    // What ends well: an arc whose radii are stretched to reach its end, and one as good as straight.
+    let near = |inner: &str, wanted: f64| assert!((one_area(inner) / wanted - 1.0).abs() < 3e-4, "{inner}");
+    near("<path d='M10 50A1e-3 1e-3 0 0 1 90 50Z'/>", PI * 800.0);
+    near("<path d='M10 50A1e9 1e9 0 0 1 90 50' fill='none' stroke='red' stroke-width='10'/>", 800.0);
+    near("<rect width='40' height='40' rx='1e9'/>", PI * 400.0);
+    // Dashes too short for single precision are none at all, as viewers have it.
+    near("<path d='M10 50H90' stroke='red' stroke-width='10' stroke-dasharray='1e-300'/>", 800.0);
 }
 
 #[test]

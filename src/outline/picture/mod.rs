@@ -11,7 +11,9 @@
 //! Curves are flattened to [`FINE`] of the picture's greater side. usvg keeps
 //! coordinates in single precision, about 1e-7 of it.
 
+mod measure;
 mod paint;
+mod rehearsal;
 mod survey;
 mod text;
 mod visible;
@@ -91,6 +93,7 @@ pub fn read_within(times: u32, text: &str, face: Option<&Face>) -> Result<Pictur
     let xml =
         roxmltree::Document::parse_with_options(text, options).map_err(|error| vec![no_xml(text, &error)])?;
     let survey = survey::Survey::of(&xml, face, times)?;
+    rehearsal::strokes(&xml, face, &survey).map_err(|refused| vec![refused])?;
     let tree = usvg::Tree::from_xmltree(&xml, &text::options(face)).map_err(|error| {
         let help = "give the `svg` element a `viewBox`, or a `width` and a `height` of more than nothing";
         vec![Refused::new(survey.root.clone(), format!("it cannot be read: {error}"), help)]

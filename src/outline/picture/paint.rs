@@ -199,7 +199,19 @@ impl Painter<'_> {
     /// itself: it alone is right where a line bends more sharply than it is wide.
     fn stroked(&mut self, path: &usvg::Path, stroke: &usvg::Stroke, place: Affine) -> Option<BezPath> {
         let mut style = stroke.to_tiny_skia();
-        let finest = self.tolerance / greatest_scale(place);
+        // Both edges of a stroke bend as its line does.
+        if !self.carries(&(place * bez(path.data()))) {
+            return None;
+        }
+        if f64::from(style.width) * greatest_scale(place) > FURTHEST {
+            self.refuse_reach();
+            return None;
+        }
+        // Finer than single precision has steps at the line's far end, the stroker would halve it for ever.
+        let bounds = path.data().bounds();
+        let reach = [bounds.left(), bounds.top(), bounds.right(), bounds.bottom()].map(f32::abs);
+        let reach = reach.into_iter().fold(style.width, f32::max);
+        let finest = (self.tolerance / greatest_scale(place)).max(f64::from(4.0 * f32::EPSILON * reach));
         // What the stroker leaves out is a quarter of the resolution's inverse.
         let resolution = (0.25 / finest) as f32;
         if let Some(dashes) = stroke.dasharray() {
@@ -228,34 +240,74 @@ impl Painter<'_> {
         covered.map(|covered| bez(&covered))
     }
 
+    /// Whether a path can be worked out within bounds: before it is, since one curve of a wild file can ask
+    /// for more memory than there is.
+    fn carries(&mut self, placed: &BezPath) -> bool {
+        let (mut furthest, mut corners) = (0.0f64, self.corners as f64);
+        let mut here = kurbo::Point::ZERO;
+        // By Wang's formula a curve cut at even steps needs no more corners to lie within the tolerance
+        // (R. Goldman, Pyramid Algorithms, 2003, chapter 5).
+        let bend = |a: kurbo::Point, b: kurbo::Point, c: kurbo::Point| {
+            (a.to_vec2() - 2.0 * b.to_vec2() + c.to_vec2()).length()
+        };
+        for step in placed.elements() {
+            let (ends, bent) = match *step {
+                PathEl::MoveTo(to) | PathEl::LineTo(to) => ([to; 3], 0.0),
+                PathEl::QuadTo(one, to) => ([one, one, to], 0.25 * bend(here, one, to)),
+                PathEl::CurveTo(one, other, to) => {
+                    ([one, other, to], 0.75 * bend(here, one, other).max(bend(one, other, to)))
+                }
+                PathEl::ClosePath => continue,
+            };
+            for p in ends {
+                let out = if p.is_finite() { p.x.abs().max(p.y.abs()) } else { f64::INFINITY };
+                furthest = furthest.max(out);
+            }
+            corners += 1.0 + (bent / self.tolerance).sqrt();
+            here = ends[2];
+        }
+        if furthest > FURTHEST {
+            self.refuse_reach();
+            return false;
+        }
+        // Uneven steps, as they are taken, need fewer; so the last word is had when they are counted.
+        if corners > 4.0 * self.most as f64 {
+            self.corners = self.most + 1;
+            self.refuse_corners();
+            return false;
+        }
+        true
+    }
+
+    fn refuse_reach(&mut self) {
+        let message = format!("a shape that reaches more than {FURTHEST} units out");
+        self.refuse(self.survey.root.clone(), message, "bring the drawing onto its page");
+    }
+
+    fn refuse_corners(&mut self) {
+        let message = format!("more than {} corners once curves are flattened", self.most);
+        self.refuse(self.survey.root.clone(), message, "simplify the paths");
+    }
+
     /// The area that a path fills, flattened and free of crossings.
     fn filled(&mut self, path: BezPath, place: Affine, rule: usvg::FillRule) -> Region<Full> {
+        let path = place * path;
+        if !self.carries(&path) {
+            return Region::empty();
+        }
         let mut rings: Vec<Vec<Point>> = Vec::new();
-        let mut furthest = 0.0;
-        let mut put = |rings: &mut Vec<Vec<Point>>, p: kurbo::Point| {
-            furthest =
-                f64::max(furthest, if p.is_finite() { p.x.abs().max(p.y.abs()) } else { f64::INFINITY });
-            if let Some(ring) = rings.last_mut() {
-                ring.push(point(p.x, p.y));
+        kurbo::flatten(path, self.tolerance, |step| match step {
+            PathEl::MoveTo(p) => rings.push(vec![point(p.x, p.y)]),
+            PathEl::LineTo(p) => {
+                if let Some(ring) = rings.last_mut() {
+                    ring.push(point(p.x, p.y));
+                }
             }
-        };
-        kurbo::flatten(place * path, self.tolerance, |step| match step {
-            PathEl::MoveTo(p) => {
-                rings.push(Vec::new());
-                put(&mut rings, p);
-            }
-            PathEl::LineTo(p) => put(&mut rings, p),
             PathEl::QuadTo(..) | PathEl::CurveTo(..) | PathEl::ClosePath => {}
         });
         self.corners += rings.iter().map(Vec::len).sum::<usize>();
-        if furthest > FURTHEST {
-            let message = format!("a shape that reaches more than {FURTHEST} units out");
-            self.refuse(self.survey.root.clone(), message, "bring the drawing onto its page");
-            return Region::empty();
-        }
         if self.corners > self.most {
-            let message = format!("more than {} corners once curves are flattened", self.most);
-            self.refuse(self.survey.root.clone(), message, "simplify the paths");
+            self.refuse_corners();
             return Region::empty();
         }
         rings.retain(|ring| ring.len() > 2);

@@ -4,6 +4,7 @@
 //! and path is looked at here first, and the work that `use` and markers would
 //! make is counted before it is done.
 
+use super::measure::{self, MOST, MOST_STROKED, Told};
 use super::{Face, MOST_DEPTH, MOST_WEIGHT, Refused};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -66,10 +67,12 @@ impl<'a> Survey<'a> {
         let ids = elements().filter_map(|node| Some((node.attribute("id")?, node.id()))).collect();
         let survey = Self { xml, ids, root: tag(root) };
         let mut refused: Vec<Refused> = Vec::new();
-        for node in elements().filter(|node| node.tag_name().namespace() == Some(SVG)) {
+        // usvg also draws what is in no namespace.
+        for node in elements().filter(|node| matches!(node.tag_name().namespace(), None | Some(SVG))) {
             refused.extend(element(node));
             refused.extend(survey.links(node));
             refused.extend(shape(node));
+            refused.extend(measure::beyond(node));
         }
         refused.extend(xml.root().children().filter(Node::is_pi).filter_map(|node| {
             let sheet = node.pi().is_some_and(|pi| pi.target == "xml-stylesheet");
@@ -139,15 +142,24 @@ impl<'a> Survey<'a> {
     /// Counts the work: elements and corners, `use` written out, markers at every corner.
     fn weight(&self, most: usize) -> Result<(), Refused> {
         let root = self.xml.root_element();
-        let mut scale = Scale { survey: self, known: BTreeMap::new() };
-        let mut all = scale.weigh(root, 0)?;
         let nodes = || self.xml.descendants().filter(Node::is_element);
         let of_kind = |kind| nodes().filter(move |node| node.tag_name().name() == kind);
+        let by_sheets = of_kind("style").map(Told::by_sheet).reduce(Told::or);
+        let growth = by_sheets.map_or(1.0, |told| told.times);
+        let mut scale = Scale { survey: self, growth, known: BTreeMap::new() };
+        let Weight { count: mut all, growth } = scale.weigh(root, 0)?;
         let markers = of_kind("marker").map(|node| scale.weigh(node, 0)).collect::<Result<Vec<_>, _>>()?;
-        all = all.saturating_mul(1 + markers.into_iter().max().unwrap_or(0));
+        all = all.saturating_mul(1 + markers.into_iter().map(|weight| weight.count).max().unwrap_or(0));
         let rules: usize =
             of_kind("style").map(|node| node.text().unwrap_or_default().matches('{').count()).sum();
         all = all.saturating_add(rules.saturating_mul(nodes().count()) / 8);
+        let told = nodes().map(Told::by).chain(by_sheets).reduce(Told::or);
+        let longest = told.map_or(0.0, |told| told.plain) * growth;
+        if growth > 1.0 && longest > MOST || told.is_some_and(|told| told.stroke * longest > MOST_STROKED) {
+            let help = "write sizes plainly, without `em`, `ex` or `%`";
+            let message = "lengths told in other lengths, until they are beyond all measure";
+            return Err(Refused::new(self.root.clone(), message, help));
+        }
         if all > most {
             let help = "simplify the drawing, or take out `use` of `use`";
             let message = format!("written out, it has more than {most} elements and corners");
@@ -159,15 +171,26 @@ impl<'a> Survey<'a> {
 
 const INSIDE: &str = "files outside an artwork are never opened: put everything into the one file";
 
+/// What an element is with all that it is made of.
+#[derive(Clone, Copy)]
+struct Weight {
+    /// Elements and corners.
+    count: usize,
+    /// How much lengths grow at most on the way down, told in one another.
+    growth: f64,
+}
+
 /// Weighs elements, each once.
 struct Scale<'s, 'a> {
     survey: &'s Survey<'a>,
+    /// By a rule of a style sheet, which may meet any element.
+    growth: f64,
     /// `None` while an element is being weighed.
-    known: BTreeMap<u32, Option<usize>>,
+    known: BTreeMap<u32, Option<Weight>>,
 }
 
 impl<'a> Scale<'_, 'a> {
-    fn weigh(&mut self, node: Node<'a, 'a>, depth: usize) -> Result<usize, Refused> {
+    fn weigh(&mut self, node: Node<'a, 'a>, depth: usize) -> Result<Weight, Refused> {
         match self.known.get(&node.id().get()) {
             Some(Some(weight)) => return Ok(*weight),
             Some(None) => {
@@ -183,17 +206,22 @@ impl<'a> Scale<'_, 'a> {
         self.known.insert(node.id().get(), None);
         // A number and its separator take three bytes, a corner has two.
         let own = ["d", "points"].iter().filter_map(|name| node.attribute(*name)).map(|data| data.len() / 6);
-        let mut weight = 1 + own.sum::<usize>();
+        let mut weight = Weight { count: 1 + own.sum::<usize>(), growth: 1.0 };
+        let mut with = |part: Weight| {
+            weight.count = weight.count.saturating_add(part.count);
+            weight.growth = weight.growth.max(part.growth);
+        };
         for child in node.children().filter(Node::is_element) {
-            weight = weight.saturating_add(self.weigh(child, depth + 1)?);
+            with(self.weigh(child, depth + 1)?);
         }
-        if node.has_tag_name((SVG, "use")) {
+        if node.tag_name().name() == "use" {
             let link = node.attributes().find(|attribute| attribute.name() == "href");
             let target = link.and_then(|link| self.survey.ids.get(link.value().strip_prefix('#')?));
             if let Some(target) = target.and_then(|&id| self.survey.xml.get_node(id)) {
-                weight = weight.saturating_add(self.weigh(target, depth + 1)?);
+                with(self.weigh(target, depth + 1)?);
             }
         }
+        weight.growth *= self.growth.max(Told::by(node).times);
         self.known.insert(node.id().get(), Some(weight));
         Ok(weight)
     }
@@ -221,7 +249,7 @@ fn element(node: Node<'_, '_>) -> Option<Refused> {
 
 /// A path or polygon whose data breaks off: viewers draw it up to the mistake.
 fn shape(node: Node<'_, '_>) -> Option<Refused> {
-    let data = node.attribute_node(if node.has_tag_name((SVG, "path")) { "d" } else { "points" })?;
+    let data = node.attribute_node(if node.tag_name().name() == "path" { "d" } else { "points" })?;
     let broken = match data.name() {
         "d" => svgtypes::PathParser::from(data.value()).any(|step| step.is_err()),
         _ => {
