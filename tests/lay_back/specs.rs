@@ -86,7 +86,7 @@ fn round(degrees: f64) -> DVec3 {
 }
 
 /// What is seen from the left, on the fuselage, at so far aft and up.
-fn on_fuselage(solid: &Solid, aft: f64, up: f64) -> DVec3 {
+pub fn on_fuselage(solid: &Solid, aft: f64, up: f64) -> DVec3 {
     solid.met(DVec3::new(aft, -2000.0, up), DVec3::new(aft, 0.0, up))
 }
 
