@@ -6,6 +6,7 @@
 //! and points are taken from the cubic as they are.
 
 use crate::surface::geodesic::walk;
+use crate::surface::path::{bend_between, between, slopes};
 use crate::surface::{Foot, Path, Start, Surface, Waypoint};
 use glam::DVec3;
 
@@ -28,7 +29,7 @@ impl Course {
         for place in &mut places {
             place.along -= hold;
         }
-        let slopes = (0..places.len()).map(|k| slope(&places, k)).collect();
+        let slopes = slopes(&places);
         Self { places, slopes, closed: path.closed, air: Vec::new() }
     }
 
@@ -88,11 +89,7 @@ impl Course {
             return 0.0;
         }
         let (k, u) = self.between(s);
-        let (a, b) = (&self.places[k], &self.places[k + 1]);
-        let h = b.along - a.along;
-        let (m, n) = (self.slopes[k] * h, self.slopes[k + 1] * h);
-        let rise = b.bend - a.bend;
-        a.bend + u * (m + u * (3.0 * rise - 2.0 * m - n + u * (m + n - 2.0 * rise)))
+        bend_between(&self.places[k], &self.places[k + 1], [self.slopes[k], self.slopes[k + 1]], u)
     }
 
     pub fn hangs(&self, s: f64) -> bool {
@@ -112,11 +109,7 @@ impl Course {
         }
         let (k, u) = self.between(s);
         let (a, b) = (&self.places[k], &self.places[k + 1]);
-        let h = b.along - a.along;
-        let (m, n) = (a.heading * h, b.heading * h);
-        let rise = b.foot.point - a.foot.point;
-        let point = a.foot.point + u * (m + u * (3.0 * rise - 2.0 * m - n + u * (m + n - 2.0 * rise)));
-        let way = m + u * (2.0 * (3.0 * rise - 2.0 * m - n) + 3.0 * u * (m + n - 2.0 * rise));
+        let (point, way) = between(a, b, u);
         let foot = if self.hangs(s) {
             let normal = a.foot.normal.lerp(b.foot.normal, u).reject_from(way);
             Foot { point, normal: normal.try_normalize().unwrap_or_else(|| way.any_orthonormal_vector()) }
@@ -132,27 +125,5 @@ impl Course {
         let away = |place: &&Waypoint| (place.foot.point - p).length_squared();
         let near = path.places.iter().min_by(|a, b| away(a).total_cmp(&away(b)));
         near.map_or(0.0, |place| place.along + (p - place.foot.point).dot(place.heading))
-    }
-}
-
-/// The slope of the bend at a place: of the parabola through it and its neighbours, or through it and
-/// the two on that side where it is the last before a jump.
-fn slope(places: &[Waypoint], k: usize) -> f64 {
-    let joined = |i: usize, j: usize| places[i].along != places[j].along;
-    let before = (k > 0 && joined(k, k - 1)).then(|| k - 1);
-    let after = (k + 1 < places.len() && joined(k, k + 1)).then_some(k + 1);
-    let secant = |i: usize, j: usize| (places[j].bend - places[i].bend) / (places[j].along - places[i].along);
-    let h = |i: usize, j: usize| (places[j].along - places[i].along).abs();
-    match (before, after) {
-        (Some(i), Some(j)) => (secant(i, k) * h(k, j) + secant(k, j) * h(i, k)) / (h(i, k) + h(k, j)),
-        (Some(i), None) if i > 0 && joined(i, i - 1) => {
-            secant(i, k) + (secant(i, k) - secant(i - 1, i)) * h(i, k) / (h(i - 1, i) + h(i, k))
-        }
-        (None, Some(j)) if j + 1 < places.len() && joined(j, j + 1) => {
-            secant(k, j) - (secant(j, j + 1) - secant(k, j)) * h(k, j) / (h(k, j) + h(j, j + 1))
-        }
-        (Some(i), None) => secant(i, k),
-        (None, Some(j)) => secant(k, j),
-        (None, None) => 0.0,
     }
 }

@@ -4,7 +4,7 @@
 //! The geodesic curvature is how fast the direction turns along the line, by
 //! differences of fourth order: right to about 1e-8 of 1/size on a smooth shape.
 
-use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step};
+use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step, told_closely};
 use super::{Foot, Start, Surface, ode};
 use glam::DVec3;
 
@@ -45,7 +45,7 @@ pub fn follow(
     for _ in 0..MOST_STEPS {
         let left = end.length - here.along;
         if left <= 0.0 {
-            return Ok(Path { places, closed: false });
+            return Ok(walk.path(places));
         }
         h = h.clamp(least, most).min(left);
         let Some((next, error)) = walk.step(here.foot.point, h) else {
@@ -64,7 +64,7 @@ pub fn follow(
             let (foot, h) = walk.until(here.foot.point, h, end.past);
             // A line that ends where it begins keeps two places, however near.
             places.push(walk.place(foot, here.along + h)?);
-            return Ok(Path { places, closed: false });
+            return Ok(walk.path(places));
         }
         let along = if h >= left { end.length } else { here.along + h };
         here = walk.place(next, along)?;
@@ -82,6 +82,15 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
+    fn path(&self, places: Vec<Waypoint>) -> Path {
+        let halfway = |a: &Waypoint, b: &Waypoint| {
+            let half = (b.along - a.along) / 2.0;
+            let (foot, _) = self.step(a.foot.point, half)?;
+            self.place(foot, a.along + half).ok()
+        };
+        Path { places: told_closely(places, halfway), closed: false }
+    }
+
     fn heading(&self, p: DVec3) -> Option<DVec3> {
         let foot = self.surface.project(p);
         (self.way)(foot)?.reject_from_normalized(foot.normal).try_normalize()

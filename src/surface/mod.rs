@@ -23,7 +23,7 @@ pub mod mesh;
 mod monotone;
 mod ode;
 pub mod parallel;
-mod path;
+pub mod path;
 mod piece;
 mod plate;
 mod polar;

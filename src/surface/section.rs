@@ -6,7 +6,7 @@
 //! from its normal one (Meusnier). At an edge of the part the walk crosses with
 //! its smallest step and the bend there, which has no bound, is not seen.
 
-use super::path::{MOST_STEPS, Path, PathError, Waypoint, least_step};
+use super::path::{MOST_STEPS, Path, PathError, Waypoint, between, least_step, told_closely};
 use super::{Surface, ode};
 use glam::DVec3;
 
@@ -40,8 +40,12 @@ pub fn cut(surface: &dyn Surface, plane: &Plane, near: DVec3, tolerance: f64) ->
         return Err(PathError::Misses { miss: past });
     }
     let ahead = walk.from(start, 1.0)?;
+    let halfway = |a: &Waypoint, b: &Waypoint| {
+        let p = walk.on_both(between(a, b, 0.5).0)?;
+        walk.place(p, (a.along + b.along) / 2.0, 1.0).ok()
+    };
     if ahead.closed {
-        return Ok(ahead);
+        return Ok(Path { places: told_closely(ahead.places, halfway), closed: true });
     }
     let mut places = walk.from(start, -1.0)?.places;
     let behind = places.last().map_or(0.0, |place| place.along);
@@ -53,7 +57,7 @@ pub fn cut(surface: &dyn Surface, plane: &Plane, near: DVec3, tolerance: f64) ->
     }
     let onward = ahead.places.into_iter().skip(1);
     places.extend(onward.map(|place| Waypoint { along: behind + place.along, ..place }));
-    Ok(Path { places, closed: false })
+    Ok(Path { places: told_closely(places, halfway), closed: false })
 }
 
 struct Walk<'a> {
