@@ -362,6 +362,7 @@ fn what_is_true_as_seen_is_seen_as_drawn() {
         scales: vec![Scale::one_to(16.0).unwrap()],
         only: names.map(str::to_owned).to_vec(),
         effort: Some(0),
+        ..Choice::default()
     };
     let outcome = batch::work_out(batch::load(path.to_str().unwrap()).unwrap(), &choice).unwrap();
     for one in laid(&outcome) {

@@ -274,7 +274,7 @@ mod tests {
         assert_eq!(found("scale(1e200)"), plain(&["1e200"]));
         let units = [("2", "em"), ("50", "%"), ("1e3", "px"), ("-", "")].map(|(n, u)| (n.into(), u.into()));
         assert_eq!(found("2em 50% 1e3px -"), units);
-        let css = plain(".a-1e9{stroke-width: 3ex;fill:#1e9;/* x;*/font-size/**/: 1e99 /* }");
+        let css = super::plain(".a-1e9{stroke-width: 3ex;fill:#1e9;/* x;*/font-size/**/: 1e99 /* }");
         let css: Vec<_> = declared(&css).map(|(property, number)| (property, number.size())).collect();
         assert_eq!(css, [("stroke-width", 3.0), ("font-size", 1e99)]);
         let told = Told::NOTHING.and_all("a{font-size:250%;stroke-width:3em}b{font-size:2em;width:900px}");
