@@ -332,11 +332,11 @@ fn hpgl(text: &str) -> BTreeMap<u32, Vec<Drawn>> {
     for command in text.split(';').map(str::trim).filter(|command| command.len() >= 2) {
         let (word, rest) = command.split_at(2);
         let values: Vec<f64> = rest.split(',').filter_map(|n| n.parse::<f64>().ok()).collect();
-        let points = values.chunks_exact(2).map(|xy| [xy[0] / 40.0, xy[1] / 40.0]);
+        let mut points = values.chunks_exact(2).map(|xy| [xy[0] / 40.0, xy[1] / 40.0]);
         match word {
             "SP" => pen = values[0] as u32,
             "PU" => {
-                here = points.last().unwrap_or(here);
+                here = points.next_back().unwrap_or(here);
                 pens.entry(pen).or_default().push(Drawn { rings: vec![vec![here]], filled: false });
             }
             "PD" => {
