@@ -33,11 +33,18 @@ fn written(digest: &[u8]) -> Hash {
 pub struct Hashed<W> {
     out: W,
     hasher: Sha256,
+    failed: Option<io::Error>,
 }
 
 impl<W: Write> Hashed<W> {
     pub fn new(out: W) -> Self {
-        Self { out, hasher: Sha256::new() }
+        Self { out, hasher: Sha256::new(), failed: None }
+    }
+
+    /// Why it could not be written, where it could not. Encoders pass that on in words alone, by which a full
+    /// disk is not told from a broken one.
+    pub fn failed(&mut self) -> Option<io::Error> {
+        self.failed.take()
     }
 
     /// What was written to, and the hash of what was.
@@ -46,15 +53,30 @@ impl<W: Write> Hashed<W> {
     }
 }
 
+impl<W: Write> Hashed<W> {
+    /// Keeps the first failure: an encoder that is dropped after one may well write on.
+    fn kept<T>(&mut self, done: io::Result<T>) -> io::Result<T> {
+        done.inspect_err(|error| {
+            if error.kind() != io::ErrorKind::Interrupted {
+                self.failed.get_or_insert_with(|| {
+                    error.raw_os_error().map_or_else(|| error.kind().into(), io::Error::from_raw_os_error)
+                });
+            }
+        })
+    }
+}
+
 impl<W: Write> Write for Hashed<W> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let count = self.out.write(bytes)?;
+        let written = self.out.write(bytes);
+        let count = self.kept(written)?;
         self.hasher.update(&bytes[..count]);
         Ok(count)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.out.flush()
+        let flushed = self.out.flush();
+        self.kept(flushed)
     }
 }
 
@@ -142,6 +164,29 @@ mod tests {
     #[test]
     fn the_hash_is_sha_256() {
         assert_eq!(hash(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    }
+
+    /// An encoder of pictures tells a full disk on as words.
+    #[test]
+    fn why_nothing_could_be_written_is_remembered() {
+        struct Full;
+        impl Write for Full {
+            fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+                Err(io::ErrorKind::StorageFull.into())
+            }
+            fn flush(&mut self) -> io::Result<()> {
+                Ok(())
+            }
+        }
+        let mut out = Hashed::new(Full);
+        let told = out.write_all(b"a").map_err(|error| io::Error::other(error.to_string()));
+        assert_eq!(told.unwrap_err().kind(), io::ErrorKind::Other);
+        out.flush().unwrap();
+        assert_eq!(out.failed().unwrap().kind(), io::ErrorKind::StorageFull);
+        let mut out = Hashed::new(Vec::new());
+        out.write_all(b"abc").unwrap();
+        assert!(out.failed().is_none());
+        assert_eq!(out.finish(), (b"abc".to_vec(), hash(b"abc")));
     }
 
     #[test]

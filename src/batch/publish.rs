@@ -248,7 +248,7 @@ fn write_synced(path: &Path, bytes: &[u8]) -> io::Result<()> {
 
 fn stream_synced(path: &Path, stream: Stream<'_>) -> io::Result<Hash> {
     let mut file = manifest::Hashed::new(io::BufWriter::new(fs::File::create(path)?));
-    stream(&mut file)?;
+    stream(&mut file).map_err(|error| file.failed().unwrap_or(error))?;
     let (file, hash) = file.finish();
     file.into_inner().map_err(io::IntoInnerError::into_error)?.sync_all()?;
     Ok(hash)
