@@ -225,7 +225,9 @@ fn what_follows_a_line_lies_along_it() {
         specs::wanted_on_helicopter().into_iter().find(|want| want.name == "skid-hazard").unwrap().at.x;
     let paper = specs::cheat_line();
     let on_paper = move |p: DVec3| paper.distance(DVec2::new(p.x, p.z));
-    let lines: [(&Outcome, &str, Box<dyn Fn(DVec3) -> f64>); 6] = [
+    /// How far a point is from a line.
+    type Off = Box<dyn Fn(DVec3) -> f64>;
+    let lines: [(&Outcome, &str, Off); 6] = [
         // Rings lie at one station, on a bent tube square to it.
         (&HELICOPTER, "boom-band", Box::new(|p| p.x - 3200.0)),
         (&HELICOPTER, "guard-hazard", Box::new(move |p| p.dot(guard) - 250.0)),

@@ -1080,3 +1080,19 @@ fn a_chain_of_lines_along_lines_ends_somewhere() {
         "{told:#?}"
     );
 }
+
+#[test]
+fn a_font_is_looked_for_beside_the_file_that_names_it() {
+    let spec = "markloft: 1\ntitle: t\nscales: [1/48]\nuse: lib/names.yaml\ncolours: {red: \"#c8321e\"}\n\
+                parts:\n  door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}\n\
+                markings:\n  name: {part: door, draw: {drawing: name}, colour: red}\n";
+    let shared =
+        "markloft: 1\ndrawings:\n  name: {draw: {text: {text: TARN, font: face.ttf, height: 10 cm}}}\n";
+    let face = include_bytes!("../src/outline/face/BarlowCondensed_500Medium.ttf");
+    let open = |name: &str| match name {
+        "lib/names.yaml" => Ok(shared.as_bytes().to_vec()),
+        "lib/face.ttf" => Ok(face.to_vec()),
+        _ => Err(format!("no {name}")),
+    };
+    read("specs/a.yaml", spec.as_bytes(), &open).unwrap();
+}

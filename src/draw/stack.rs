@@ -13,8 +13,9 @@ use crate::units::Full;
 /// which no model shows.
 const FLATTEN: f64 = 1e-5;
 
-/// Areas under this share of the greatest size squared are noise of the flattening. Where a curved edge touches
-/// another in a point, it strays by [`FLATTEN`] along √FLATTEN, which is some 3e-8 of the square.
+/// Areas under this share of the greatest size squared, times √FLATTEN, are noise of the flattening: what two curves
+/// that lie along each other differ by. Curves that touch in a point stray by [`FLATTEN`] along √FLATTEN, some 3e-8
+/// of the square, a hundred times as much: where they do, everything is flattened.
 const NOTHING: f64 = 1e-7;
 
 /// An outline with what is asked of it again and again.

@@ -163,8 +163,9 @@ fn laid_out(
     (course.moved(at), Wrap { artwork, ..wrapped })
 }
 
-/// A flush helix may climb as slowly as 1 in this many: 1.8°.
-const MARGIN: f64 = 16.0;
+/// Widths that a flush helix goes on past each end: it may climb as slowly as 1 in twice as many, 0.9°, under the
+/// least rise that the language takes.
+const MARGIN: f64 = 32.0;
 
 /// Cuts the drawing where it runs past the part's ends.
 fn cut_flush(surface: &dyn Surface, course: &Course, wrapped: Wrap) -> Wrap {

@@ -95,8 +95,8 @@ pub fn read_within(
     for parts in shared.iter().map(|file| &file.parts).chain(spec.as_ref().map(|spec| &spec.parts)) {
         files.attach(parts);
     }
-    let Files { log, attached, .. } = files;
-    let found = Found { pictures: &pictures, fonts: &Fonts::new(open), attached: &attached };
+    let Files { log, attached, folder, .. } = files;
+    let found = Found { pictures: &pictures, fonts: &Fonts::new(open, &folder), attached: &attached };
     let plan = spec.and_then(|spec| resolve::plan(&log, file_name, &spec, &shared, &found));
     match plan {
         Some(plan) if log.is_clean() => Ok(plan),

@@ -44,7 +44,7 @@ pub fn glb(body: &Body, title: &str, shades: &[[u8; 3]]) -> Vec<u8> {
             as_painted.push(given.primitive(paint));
             let colours: Vec<u8> = skin.strains.iter().flat_map(|at| shade(at.step, shades)).collect();
             if !colours.is_empty() {
-                let view = file.view(&colours, Some(ARRAY));
+                let view = file.view(&colours, ARRAY);
                 let colour = file.accessor(json!({
                     "bufferView": view, "componentType": UNSIGNED_BYTE, "normalized": true,
                     "count": skin.points.len(), "type": "VEC4"
@@ -127,7 +127,7 @@ impl File {
             }
         }
         let corners: Vec<u8> = skin.triangles.as_flattened().iter().flat_map(|k| k.to_le_bytes()).collect();
-        let view = self.view(&corners, Some(ELEMENT_ARRAY));
+        let view = self.view(&corners, ELEMENT_ARRAY);
         let indices = self.accessor(json!({
             "bufferView": view, "componentType": UNSIGNED_INT, "count": skin.triangles.len() * 3,
             "type": "SCALAR"
@@ -137,15 +137,14 @@ impl File {
 
     fn floats(&mut self, values: &[f32]) -> usize {
         let bytes: Vec<u8> = values.iter().flat_map(|value| value.to_le_bytes()).collect();
-        self.view(&bytes, Some(ARRAY))
+        self.view(&bytes, ARRAY)
     }
 
     /// Every length is a multiple of four bytes, which is all the alignment glTF asks.
-    fn view(&mut self, bytes: &[u8], target: Option<u32>) -> usize {
-        let mut view = json!({"buffer": 0, "byteOffset": self.bytes.len(), "byteLength": bytes.len()});
-        if let Some(target) = target {
-            view["target"] = json!(target);
-        }
+    fn view(&mut self, bytes: &[u8], target: u32) -> usize {
+        let view = json!({
+            "buffer": 0, "byteOffset": self.bytes.len(), "byteLength": bytes.len(), "target": target
+        });
         self.bytes.extend(bytes);
         self.views.push(view);
         self.views.len() - 1

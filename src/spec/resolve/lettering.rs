@@ -67,7 +67,7 @@ impl Paint<'_> {
         let common = Common { height, length, align, line_gap, arc, at };
         let colour = self.colours::<1>("lettering", colours);
         let name = given.font.get()?;
-        let font = match self.fonts.find(&name.0) {
+        let font = match self.fonts.find(self.log, given.font.at, &name.0) {
             Ok(font) => font,
             Err(reason) => {
                 let message = format!("the font `{}` cannot be used: {reason}", shown(&name.0));
