@@ -2,7 +2,7 @@
 //!
 //! A path knows at each place its arc length, heading and geodesic curvature,
 //! which is all that a flat ribbon needs. Between places points and the bend are
-//! cubics; [`told_closely`] sees to it that they lie close enough for the bend too,
+//! cubics; `told_closely` sees to it that they lie close enough for the bend too,
 //! which changes faster than the line: where the part's own curvature jumps, it does.
 
 use super::{Foot, Start};
