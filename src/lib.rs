@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! spec.yaml ─spec→ Plan ─draw→ Artwork<Full> ─fit→ Fit<Full> ─scale→ Fit<Model> ─check→ Finding
-//!                                                                  └→ Piece ─sheet→ Sheet ─write→ files
+//!                                                  └→ Piece ─cut→ masks, tape ─sheet→ Sheet ─cut→ Job ─write→ files
 //!                                                  everything → Outcome ─report→ json, html, table
 //! ```
 //!

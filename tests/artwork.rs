@@ -53,7 +53,7 @@ fn strokes_become_the_outlines_they_cover() {
     near("<path d='M10 50H90' stroke='#000' stroke-width='10' stroke-linecap='round'/>", 800.0 + PI * 25.0);
     near(
         "<circle cx='50' cy='50' r='30' fill='none' stroke='#000' stroke-width='10'/>",
-        PI * (35.0f64.powi(2) - 25.0f64.powi(2)),
+        PI * (libm::pow(35.0f64, 2.0) - libm::pow(25.0f64, 2.0)),
     );
     // A right angle: mitred it is a square corner, bevelled it lacks half of it.
     let corner = |join: &str| {

@@ -204,8 +204,14 @@ fn every_finding_is_explained_and_its_cure_works() {
         for line in explained.spec().lines() {
             assert!(out.contains(&format!("  {line}\n")), "{line}");
         }
+        let folder = tempfile::tempdir().unwrap();
+        for (name, text) in explained.files {
+            assert!(out.contains(&format!("with `{name}` beside it")), "{out}");
+            fs::write(folder.path().join(name), text).unwrap();
+        }
         let found = |spec: String| {
-            let (_, out, err) = run(markloft().args(["check", "-", "--format", "json"]).write_stdin(spec));
+            let check = ["check", "-", "--format", "json"];
+            let (_, out, err) = run(markloft().current_dir(folder.path()).args(check).write_stdin(spec));
             assert!(err.is_empty(), "{word}: {err}");
             out.contains(&format!("\"code\": \"{word}\""))
         };

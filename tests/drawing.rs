@@ -121,6 +121,36 @@ fn an_item_is_cut_repeated_mirrored_turned_and_moved_in_order() {
     assert!((drawn.areas[0].outline.area() - 150.0 - std::f64::consts::PI).abs() < 1e-6);
 }
 
+/// What is cut out of a disc in the shape of a letter is the letter, not its field: an L of 300 mm is 200 wide, its
+/// strokes 50.
+#[test]
+fn letters_cut_letters() {
+    let letter = "{letters: {text: L, height: 300 mm, corner: square}}";
+    let disc = "{group: [{draw: {disc: {diameter: 800 mm}}, colour: red, cut_out: {draw: LETTER}}]}";
+    let left = sum(&drawn(&disc.replace("LETTER", letter), "[red, bone]"));
+    let l = 300.0 * 50.0 + 150.0 * 50.0;
+    let whole = 160_000.0 * std::f64::consts::PI;
+    assert!((whole - left - l).abs() < 0.02 * l, "{}", whole - left);
+}
+
+/// What is its own mirror image keeps its kind, so that the checks know it on both sides.
+#[test]
+fn a_roundel_on_both_sides_is_a_roundel() {
+    let marking = "    part: boom\n    draw: {roundel: {diameter: 30 in, rings: [1, 3, 5]}}\n    colours: [red, bone, red]\n    both_sides: true\n    at: {seen: left, aft: 1 m}";
+    assert!(plan("", marking).markings.iter().all(|side| matches!(side.draw, Draw::Roundel { .. })));
+}
+
+/// A path's numbers are weighed before curves are made of them.
+#[test]
+fn a_path_beyond_all_measure_is_refused_at_once() {
+    wrong_draw(
+        "{path: {d: ▸\"M0 0 A1e60 1e60 0 0 1 1e60 1e60 Z\", unit: mm}}",
+        "beyond all measure",
+        "path data as in SVG",
+    );
+    wrong_draw("{path: {d: ▸\"M5 5 C5 5 5 5 5 5\", unit: mm}}", "encloses nothing", "corners");
+}
+
 #[test]
 fn both_sides_are_a_left_and_a_right_piece() {
     let pair = |at: &str| {
@@ -198,7 +228,8 @@ fn paths_that_cannot_be_drawn() {
         "lies over itself",
         "fill: non-zero",
     );
-    wrong_draw(r#"{path: {d: ▸"M0 0 L1e300 0 L0 1e300 Z", unit: mm}}"#, "over 1 km", "check");
+    wrong_draw(r#"{path: {d: ▸"M0 0 L1e300 0 L0 1e300 Z", unit: mm}}"#, "beyond all measure", "path data");
+    wrong_draw(r#"{path: {d: ▸"M0 0 L1e8 0 L0 1e8 Z", unit: mm}}"#, "over 1 km", "check");
     wrong_draw(r#"{path: {d: "M0 0 h9 v9 z", unit: ▸9}}"#, "has no unit", "9 mm");
     wrong_draw(r#"{path: {d: "M0 0 h9 v9 z", unit: ▸ell}}"#, "is no unit", "mm");
 }

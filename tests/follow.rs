@@ -451,6 +451,24 @@ fn what_cannot_be_followed_says_so() {
 }
 
 /// 200 000 times as long as wide: triangles as wide as half of it would take eleven gigabytes.
+/// A hatch that lies under a corner of the disc's box, and not under the disc.
+#[test]
+fn a_disc_along_a_ring_reaches_no_further_than_it_does() {
+    let beside = |from: u32, to: u32| {
+        let hatch = format!(
+            "[[{from} mm, {from} mm], [{to} mm, {from} mm], [{to} mm, {to} mm], [{from} mm, {to} mm]]"
+        );
+        fitted(&spec(
+            &format!(
+                "shape: {{sphere: {{diameter: 1 m}}}}\n    limits: {{hatch: {{seen: left, outline: {hatch}, keep: outside}}}}"
+            ),
+            "draw: {disc: {diameter: 400 mm}}\n    colour: a\n    lay: {follow: {ring: {station: 0 mm}}}\n    at: {around: left}",
+        ))
+    };
+    assert_eq!(beside(165, 185).verdict, Verdict::Fits);
+    assert_ne!(beside(120, 140).verdict, Verdict::Fits);
+}
+
 #[test]
 fn a_hairline_takes_no_more_triangles_than_are_allowed() {
     let hair = fitted(&spec(

@@ -117,7 +117,7 @@ fn the_report_counts_shared_sheets_once_and_leads_to_them() {
     }
     assert!(page.contains("Sheets for all scales together"));
     let table = report::table(&outcome, 100, false);
-    assert!(table.contains("all scales together\n  decal film: 1 sheet,"), "{table}");
+    assert!(table.contains("all scales together\n  decal film: 1 sheet ("), "{table}");
     assert!(table.ends_with("24 pieces on 6 sheets: 24 fit; nothing found\n"), "{table}");
     // Where each scale has its own, nothing of it is there.
     let apart = report::json(&worked_out(&spec_with("{page: A4}", "")));

@@ -168,8 +168,8 @@ fn areas_end_at_their_limits() {
     // Front sill at 50 up, roof line at 100 ahead of the middle, posts at 660 to either side.
     let canopy = named(&HELICOPTER, "canopy-mask");
     let at = |x: f64, z: f64| canopy.solid.flat(DVec3::new(x, 0.0, z), 0.0).unwrap().x;
-    let front = -800.0 * (1.0 - (50.0 / 750.0f64).powi(2)).sqrt();
-    let top = 750.0 * (1.0 - (100.0 / 800.0f64).powi(2)).sqrt();
+    let front = -800.0 * (1.0 - libm::pow(50.0 / 750.0f64, 2.0)).sqrt();
+    let top = 750.0 * (1.0 - libm::pow(100.0 / 800.0f64, 2.0)).sqrt();
     assert_bounds(&canopy, [at(front, 50.0), -660.0], [at(-100.0, top), 660.0]);
     // From 35 below the middle to 55 above, which begins 80 below; round to 20 ahead of the middle.
     let visor = named(&CREW, "visor-mask");

@@ -654,7 +654,7 @@ fn plates_trials_and_one_pdf_are_written_and_kept() {
     // The plate is black where white goes: π 14.9² mm², and the crosses.
     let (kind, size, _, pixels) = picture("decal-1.white.png");
     assert_eq!((kind, size), ((png::ColorType::Grayscale, png::BitDepth::One), [1240, 1754]));
-    let black = pixels.iter().filter(|&&p| p == 0).count() as f64 * (25.4f64 / 150.0).powi(2);
+    let black = pixels.iter().filter(|&&p| p == 0).count() as f64 * libm::pow(25.4f64 / 150.0, 2.0);
     assert!((black - PI * 14.9 * 14.9).abs() < 8.0, "{black}");
     // The mask's own page, its window black.
     let (kind, size, shown, pixels) = picture("mask-1-red.png");
@@ -663,7 +663,7 @@ fn plates_trials_and_one_pdf_are_written_and_kept() {
         png::ColorType::GrayscaleAlpha => pixels.chunks(2).filter(|p| p[1] == 255).count(),
         _ => pixels.iter().filter(|&&p| p == 0).count(),
     };
-    let black = black as f64 * (25.4f64 / 150.0).powi(2);
+    let black = black as f64 * libm::pow(25.4f64 / 150.0, 2.0);
     // Head, bars and words take 150 to 200 mm² of their own; some 400 mm of lines are a dot and a half, 0.254 mm, wide.
     assert!((900.0..980.0).contains(&black), "{black}");
     // Made again, the same bytes.

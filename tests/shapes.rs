@@ -183,7 +183,7 @@ fn a_handle_is_its_own_mesh() {
 
 #[test]
 fn a_wing_is_its_own_mesh() {
-    let profile = Profile::Naca { digits: "2412".into(), chord: 1800.0, closed: false };
+    let profile = Profile::Naca { digits: "2412".into(), chord: 1800.0 };
     let wing = Extrude::new(&profile, 4000.0).unwrap();
     let whole = *wing.stops().last().unwrap();
     let words = "{extrude: {profile: {naca: \"2412\", chord: 1.8 m}, length: 4 m}}";

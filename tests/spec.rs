@@ -552,6 +552,7 @@ fn places_and_lays() {
     wrong(seen, "at: {▸up: 10 mm}", "along the line of sight from top", "`aft`, `forward`, `right`, `left`");
     wrong(seen, "at: {aft: 1 mm, ▸forward: 2 mm}", "`forward` and `aft` together", "one of the two");
     wrong(seen, "at: ▸{aft: 1 mm, right: 13 cm}", "beside the part", "its centre");
+    wrong("note: Work aft.", "note: ▸70.950", "`70.95` is read as a number", "quote it");
     wrong(seen, "at: {▸station: 10 mm}", "the ellipsoid has no stations", "seen from a side");
     wrong(seen, "at: {▸offset: 10 mm}", "`offset` goes with `from`", "visor-edge");
     wrong(seen, "at: {from: rim, ▸aft: 10 mm}", "`aft` does not go with `from`", "in one way");
@@ -568,7 +569,7 @@ fn places_and_lays() {
     wrong(
         door,
         &format!("{door}\n    at: {{seen: ▸top}}"),
-        "faces left, so it is not seen from top",
+        "faces left, so it is not seen from the top",
         "`seen: left`",
     );
     let ring = "lay: {follow: {ring: {station: 1.8 m}}}";
@@ -1023,7 +1024,7 @@ fn a_table_of_points_is_read_by_its_columns_names_and_its_inches_are_inches() {
     assert_eq!(radius("0,5\n4\",2\"\n"), [101.6, 50.8]);
     assert_eq!(radius("\"station (in)\";\"radius (in)\"\n0;1\n4;2\n"), [101.6, 50.8]);
     let told = told_of_table("station (mm),height (mm)\n0,5\n100,20\n");
-    assert_eq!(told, ["specs/nose.csv:1:1 this table has no column `height`"]);
+    assert_eq!(told, ["specs/nose.csv:1:1 `height` is no column of this table"]);
     let told = told_of_table("0,5,1\n100,20\n");
     assert_eq!(told, ["specs/nose.csv:1:5 this row has 3 cells, and 2 are wanted"]);
     assert_eq!(told_of_table("0,5\n\"100,20\n"), ["specs/nose.csv:2:1 a quotation mark without its end"]);

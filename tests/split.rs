@@ -1,4 +1,4 @@
-//! Pieces larger than their sheet, made in parts: what is covered, where they are cut, what is said.
+//! Pieces larger than their sheet, made in sections: what is covered, where they are cut, what is said.
 
 use markloft::batch::{self, Choice};
 use markloft::flow::{Code, Piece, ScaleOutcome, Severity};
@@ -26,7 +26,7 @@ fn lengths(scale: &ScaleOutcome) -> Vec<f64> {
 }
 
 #[test]
-fn a_long_stripe_is_cut_across_into_parts_that_lap() {
+fn a_long_stripe_is_cut_across_into_sections_that_lap() {
     let stripe =
         "draw: {stripe: {width: 40 mm, length: 900 mm}}\n    colour: a\n    piece: {split_overlap: 2 mm}";
     let scale = made(PLATE, stripe, "");
@@ -37,7 +37,7 @@ fn a_long_stripe_is_cut_across_into_parts_that_lap() {
     assert_eq!(scale.pieces.iter().map(|piece| piece.number).collect::<Vec<_>>(), [1, 2, 3, 4]);
     let finding = &scale.pieces[0].findings[0];
     assert_eq!((finding.code, finding.severity), (Code::Split, Severity::Warning));
-    assert!(finding.text.contains("made in 4 parts, a to d, that lap by 2 mm"), "{}", finding.text);
+    assert!(finding.text.contains("made in 4 sections, a to d, that lap by 2 mm"), "{}", finding.text);
     let split = scale.all_findings().filter(|finding| finding.code == Code::Split).count();
     assert_eq!(split, 1, "said once");
     assert_eq!(scale.sheets.iter().map(|sheet| sheet.pieces.len()).sum::<usize>(), 4);
@@ -48,9 +48,21 @@ fn a_long_stripe_is_cut_across_into_parts_that_lap() {
     assert_eq!(twice.pieces[7].number, 8);
 }
 
+/// Why a piece is made as it is, is told once, however many copies there are and sections; copies of a section
+/// lie side by side.
+#[test]
+fn copies_of_a_split_piece_are_told_once() {
+    let stripe = "draw: {stripe: {width: 40 mm, length: 900 mm}}\n    colour: a\n    copies: 3\n    piece: {split_overlap: 2 mm}";
+    let scale = made(PLATE, stripe, "");
+    let told = scale.all_findings().filter(|finding| finding.code == Code::Make).count();
+    assert_eq!((scale.pieces.len(), told), (12, 1));
+    let letters: String = scale.pieces.iter().map(|piece| piece.section.unwrap().letter()).collect();
+    assert_eq!(letters, "aaabbbcccddd");
+}
+
 /// 250 mm fit on the sheet, but not in one lay of 100 mm: three parts.
 #[test]
-fn a_piece_too_long_to_lay_at_once_is_made_in_parts() {
+fn a_piece_too_long_to_lay_at_once_is_made_in_sections() {
     let stripe = "draw: {stripe: {width: 40 mm, length: 250 mm}}\n    colour: a\n    piece: {longest: 100 mm, split_overlap: 1 mm}";
     let scale = made(PLATE, stripe, "");
     assert_eq!(lengths(&scale), [84.33, 84.33, 83.33]);

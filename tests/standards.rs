@@ -51,7 +51,7 @@ fn star_and_bars() {
     // AN-I-9b, amendment 2: areas over R², with the star's by plane geometry.
     let plan = plan("star-and-bars");
     let drawn = artwork(&plan, "star-and-bars");
-    let r2 = (20.0 * INCH).powi(2);
+    let r2 = libm::pow(20.0 * INCH, 2.0);
     close(area(&drawn, 1) / r2, 1.122_569_941_4 + 2.0 * (1.0 / 2.0 - 1.0 / 6.0));
     close(area(&drawn, 2) / r2, 2.0 / 6.0);
     let bounds = drawn.silhouette.bounds();

@@ -55,8 +55,30 @@ fn a_table_may_choose_the_drawing_and_list_what_to_make() {
                  spot;disc;4 in;;1 m;top;decal+mask;bone\n\
                  star;star;9 in;5;2 m;top;;bone\n";
     let plan = read("  all: {table: stencils.csv, part: boom}\n", table).unwrap();
-    assert_eq!(plan.markings.iter().map(|marking| marking.draw.word()).collect::<Vec<_>>(), ["disc", "star"]);
+    assert!(matches!(&plan.markings[0].draw, Draw::Disc { .. }), "{:?}", plan.markings[0].draw);
+    assert!(matches!(&plan.markings[1].draw, Draw::Star { points: 5, .. }), "{:?}", plan.markings[1].draw);
     assert_eq!(plan.markings[0].make.len(), 2);
+}
+
+/// What a column says is never dropped: where its section is no map, that is told.
+#[test]
+fn a_column_without_a_place_is_told() {
+    let table = "name,width,station,hold.along\ntow-here,9 in,1.2 m,2 in\n";
+    let found = told(&STENCILS.replace("colour: bone", "colour: bone, hold: front"), table);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert!(
+        found[0].starts_with("specs/stencils.csv:2:21 `along` says nothing of this `hold`"),
+        "{found:#?}"
+    );
+}
+
+/// `no` is a word, and a note is a text whatever it looks like.
+#[test]
+fn cells_stay_as_they_are_written() {
+    let table = "name,width,station,may_trim,note\ntow-here,9 in,1.2 m,no,70.950\n";
+    let plan = read(STENCILS, table).unwrap();
+    assert!(plan.markings[0].may_trim.is_empty());
+    assert_eq!(plan.markings[0].note.as_deref(), Some("70.950"));
 }
 
 #[test]
@@ -121,7 +143,7 @@ fn markings_that_meet_are_told_unless_one_lies_over_the_other() {
     // Half of the rectangle lies on the band: 5 × 5 mm on the model.
     assert_eq!(
         found,
-        ["specs/a.yaml:8:3 `code` meets `band` on `boom`: 25 mm² of film lie double, 50 % of `code`"]
+        ["specs/a.yaml:8:3 `code` meets `band` on `boom`: 25 mm² of film lies double, 50 % of `code`"]
     );
     let asked = worked_out(&two(", over: band"), "");
     assert_eq!(clashes(&asked), [""; 0]);

@@ -3,12 +3,13 @@
 //! Leaves out how files get into place (`publish`) and how an
 //! outcome is worked out.
 
+use super::load::{open_used, read_spec};
 use super::manifest::{Hash, Manifest};
 use super::pages::{self, Pages};
 use super::publish::{self, Content, Output};
-use super::{Access, Choice, Failure, load_with, open_used, read_spec, work_out};
+use super::{Access, Choice, Failure, load_with, work_out};
 use crate::flow::{
-    Home, Job, Limits, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity, Sheet, Together,
+    Home, Job, Limits, Make, Outcome, PdfFiles, Plan, Printer, ScaleOutcome, Severity, Sheet, Together,
 };
 use crate::units::{Dpi, PIXELS_PER_INCH};
 use crate::write::Look;
@@ -189,7 +190,7 @@ fn write_from(
 
 /// Writes the page that tells a printer's errors under `out/calibration`. Returns the paths written.
 pub fn calibrate(set_up: &Plan, out: &Path, dpi: Dpi) -> Result<Vec<PathBuf>, Failure> {
-    let sheets = set_up.sheets.upright();
+    let sheets = set_up.sheets_of(Make::Decal).upright();
     let page = sheet::calibration::page(&sheets, &set_up.colours, dpi).map_err(Failure::Usage)?;
     let home = out.join(sheet::calibration::STEM);
     // A spec of the same name has its files there: they are not the test page's to remove.

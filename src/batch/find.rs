@@ -38,12 +38,12 @@ pub fn specs(named: &str) -> Vec<Result<String, Failure>> {
         return vec![Ok(named.to_owned())];
     };
     let found: Vec<_> =
-        paths.flatten().filter(|path| path.is_file() && (!is_yaml(path) || is_spec(path))).collect();
+        paths.flatten().filter(|path| path.is_file() && is_yaml(path) && is_spec(path)).collect();
     if found.is_empty() {
         return vec![Err(Failure::File {
             path: named.to_owned(),
-            what: "no file has a name like this".to_owned(),
-            help: "`*` stands for any letters of a name, `**` for any folders",
+            what: "no spec has a name like this".to_owned(),
+            help: "`*` stands for any letters of a name, `**` for any folders; a spec is a `.yaml` file with `title`, `scales` and `markings`",
         })];
     }
     found.into_iter().map(|path| Ok(path.display().to_string())).collect()
@@ -56,7 +56,7 @@ fn below(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) {
         let hidden = entry.file_name().to_string_lossy().starts_with('.');
         if kind.is_dir() && !hidden && depth < DEEPEST {
             below(&path, depth + 1, found);
-        } else if kind.is_file() && is_yaml(&path) && is_spec(&path) {
+        } else if is_yaml(&path) && path.is_file() && is_spec(&path) {
             found.push(path);
         }
     }
@@ -100,7 +100,8 @@ mod tests {
         assert_eq!(named("*.yaml"), ["c.yaml"]);
         assert_eq!(named("**/*.y*ml"), ["b/a.yml", "c.yaml"]);
         assert_eq!(named("missing.yaml"), ["missing.yaml"]);
-        assert!(named("*.png")[0].ends_with("no file has a name like this"));
+        assert!(named("*.png")[0].ends_with("no spec has a name like this"));
+        assert!(named("*.txt")[0].ends_with("no spec has a name like this"));
         assert!(named("b/.hidden")[0] == "b/.hidden/x.yaml", "a hidden folder that was named is looked at");
     }
 }

@@ -1,6 +1,6 @@
 //! One run at a time in one folder.
 //!
-//! The lock is the system's own, on a file that is there only while a run is:
+//! The lock is the system's own, on a file that is taken away with it, or by the next run:
 //! it ends with the process, however that ends.
 
 use super::Failure;

@@ -15,7 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// A marking made as one thing at one scale, still at full size.
-pub struct Laid {
+pub struct Made {
     pub marking: MarkingId,
     pub make: Make,
     pub fit: Arc<Result<Fit<Full>, Refusal>>,
@@ -25,7 +25,7 @@ pub struct Laid {
 }
 
 /// For each kit, in order of the plan's scales, what is made of a marking.
-pub fn at_all_scales(plan: &Plan, kits: &[Vec<Moulded>], id: MarkingId) -> Vec<Vec<Laid>> {
+pub fn at_all_scales(plan: &Plan, kits: &[Vec<Moulded>], id: MarkingId) -> Vec<Vec<Made>> {
     let marking = &plan.markings[id.0];
     let artwork = draw::draw(&marking.draw);
     let mut work =
@@ -44,7 +44,7 @@ pub fn at_all_scales(plan: &Plan, kits: &[Vec<Moulded>], id: MarkingId) -> Vec<V
         }
     }
     work.lay(&uses.iter().flatten().map(|(make, fit, _)| (*fit, *make)).collect());
-    let laid = |(make, fit, chosen): (Make, usize, Option<Finding>)| Laid {
+    let laid = |(make, fit, chosen): (Make, usize, Option<Finding>)| Made {
         marking: id,
         make,
         fit: Arc::clone(&work.fits[fit]),
@@ -148,7 +148,7 @@ fn choose(
     let note = Finding {
         code: Code::Make,
         severity: Severity::Note,
-        text: format!("made as {}: {why}", make.word()),
+        text: format!("made as {}: {why}", make.one()),
         help: "say `make: decal`, `mask` or `tape` to decide otherwise".to_owned(),
         at: marking.at.clone(),
     };

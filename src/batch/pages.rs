@@ -103,7 +103,7 @@ impl<'a> Pages<'a> {
         self.before.is_some_and(|before| before.files.get(&svg.name) == Some(&manifest::hash(bytes)))
     }
 
-    /// A picture is drawn from its SVG alone: one that was drawn from the same is as good as new.
+    /// A picture is drawn from an SVG alone: one that was drawn from the same is as good as new.
     fn picture(
         &self,
         name: String,

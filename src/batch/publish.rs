@@ -14,7 +14,7 @@ use super::manifest::{self, Hash, Manifest};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// How the folders that files are written aside in are named.
@@ -102,6 +102,14 @@ pub fn publish(home: &Path, outputs: Vec<Output<'_>>, manifest: Manifest) -> Res
                 path: path.display().to_string(),
                 what: "cannot be written: this is a folder, not a file".to_owned(),
                 help: "a folder of this name is in the way: move it, or write elsewhere with `--out`",
+            });
+        }
+        let above = path.ancestors().skip(1).take_while(|above| *above != home);
+        if let Some(file) = above.into_iter().find(|above| above.is_file()) {
+            return Err(Failure::File {
+                path: file.display().to_string(),
+                what: "cannot be written into: this is a file, not a folder".to_owned(),
+                help: "a file of this name is in the way: move it, or write elsewhere with `--out`",
             });
         }
     }
@@ -306,7 +314,8 @@ pub fn is_written_here(out: &Path, path: &Path) -> bool {
     let Ok(below) = path.strip_prefix(&out) else { return false };
     let Some(first) = below.components().next() else { return true };
     let home = out.join(first);
-    first.as_os_str().to_string_lossy().starts_with(UNFINISHED_NAMES)
+    let unfinished = |part: Component<'_>| part.as_os_str().to_string_lossy().starts_with(UNFINISHED_NAMES);
+    below.components().any(unfinished)
         || [manifest::NAME, lock::NAME].iter().any(|name| home.join(name).exists())
 }
 
@@ -321,6 +330,7 @@ mod tests {
         fs::create_dir_all(home.join("1-48")).unwrap();
         let ours = |name: &str| is_written_here(out.path(), &out.path().join(name));
         assert!(!ours("tail/1-48/decal-1.svg"), "nobody has written there yet");
+        assert!(ours(&format!("tail/{}", lock::NAME)), "a run that comes to nothing has its lock there");
         fs::write(home.join(manifest::NAME), "{}").unwrap();
         assert!(ours("tail/1-48/decal-1.svg"));
         // The spec beside it is its owner's.

@@ -4,9 +4,9 @@
 //! each pair clipped in the plane of one of them. What that gets wrong is the turn of the
 //! part within a triangle, second order in its size.
 
-use super::{VISIBLE_MM, percent};
+use super::VISIBLE_MM;
 use crate::flow::{Code, Film3, Finding, Piece, Plan, Severity};
-use crate::outline::number::short;
+use crate::outline::number::{said_share, short};
 use glam::{DVec2, DVec3};
 use std::collections::BTreeMap;
 
@@ -58,10 +58,10 @@ fn clash(plan: &Plan, one: &Piece, other: &Piece) -> Option<([usize; 2], Finding
         code: Code::Clash,
         severity: Severity::Warning,
         text: format!(
-            "`{name}` meets `{under}` on `{}`: {} mm² of film lie double, {} of `{name}`",
+            "`{name}` meets `{under}` on `{}`: {} mm² of film lies double, {} of `{name}`",
             plan.parts[second.part.0].name,
             short(shared, if shared < 10.0 { 2 } else { 0 }),
-            percent((shared / area).min(1.0)),
+            said_share((shared / area).min(1.0)),
         ),
         help: format!("move one of the two; or, if it is wanted, write `over: {under}` with `{name}`"),
         at: plan.markings[second.marking.0].at.clone(),

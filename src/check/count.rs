@@ -1,9 +1,9 @@
 //! `count`: a pattern that does not come out whole round its part, or stripes of a helix that do not
 //! fill the way from turn to turn.
 
-use super::{Case, VISIBLE_MM, mm};
+use super::{Case, VISIBLE_MM};
 use crate::flow::{Code, Draw, Finding, Helix, Lay, Line, Severity};
-use crate::outline::number::short;
+use crate::outline::number::{said_mm, short};
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let repeats = case.fit.repeats?;
@@ -26,12 +26,12 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let text = format!(
         "{} {what} go round, so the pattern breaks by {} at the seam",
         short(repeats * 2.0, 1),
-        mm(broken)
+        said_mm(broken)
     );
     let help = format!(
         "{what} of {} mm at full size ({} on the model) come out as {}",
         short(better.to_mm(), 2),
-        mm(better.at(case.scale).to_mm()),
+        said_mm(better.at(case.drawn_at()).to_mm()),
         whole * 2.0
     );
     Some(case.finding_at(&case.marking.draw_at, Code::Count, Severity::Warning, text, help))
@@ -48,16 +48,16 @@ fn winding(case: &Case<'_>, helix: &Helix, repeats: f64) -> Option<Finding> {
     if off < VISIBLE_MM || (helix.starts == 1 && each > 1.0) {
         return None;
     }
-    let better = width.stands_for(case.scale) * (each / whole);
+    let better = width.stands_for(case.drawn_at()) * (each / whole);
     let text = if each < 1.0 {
-        format!("neighbouring turns lie over each other by {}", mm(off))
+        format!("neighbouring turns lie over each other by {}", said_mm(off))
     } else {
         format!("stripes and gaps do not come out whole: {} widths from start to start", short(each, 2))
     };
     let help = format!(
         "a width of {} mm at full size ({} on the model) comes out as {} from start to start",
         short(better.to_mm(), 2),
-        mm(better.at(case.scale).to_mm()),
+        said_mm(better.at(case.drawn_at()).to_mm()),
         whole
     );
     Some(case.finding_at(&case.marking.draw_at, Code::Count, Severity::Warning, text, help))
@@ -78,7 +78,7 @@ mod tests {
         bench.fit.artwork.repeat = Some(Repeat { period: Length::mm(200.0 / 48.0), shows: true });
         bench.fit.repeats = Some(12.2);
         let found = rule(&bench.case()).unwrap();
-        assert_eq!(found.text, "24.4 squares go round, so the pattern breaks by 0.8 mm at the seam");
+        assert_eq!(found.text, "24.4 squares go round, so the pattern breaks by 0.83 mm at the seam");
         assert_eq!(found.help, "squares of 101.67 mm at full size (2.1 mm on the model) come out as 24");
         bench.fit.repeats = Some(12.001);
         assert_eq!(rule(&bench.case()), None);

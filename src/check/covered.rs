@@ -1,11 +1,12 @@
 //! `seam`: flat artwork so long that it goes round its part and comes to lie over itself.
 //!
 //! A corner of the laid film that lies in a triangle from elsewhere on the piece is
-//! covered. What it gets wrong: a lap that is shorter than the film's triangles, and the
-//! share, by the area round each covered corner.
+//! covered. What it gets wrong: a lap that is shorter than the film's triangles, ends that come
+//! within a twentieth of a triangle of each other, which count as a lap, and the share, by the area round each covered corner.
 
-use super::{Case, percent};
-use crate::flow::{Code, Film3, Finding, Lay, Severity};
+use super::Case;
+use crate::flow::{Code, Draw, Film3, Finding, Lay, Severity};
+use crate::outline::number::said_share;
 use glam::DVec3;
 use std::collections::BTreeMap;
 
@@ -13,15 +14,15 @@ use std::collections::BTreeMap;
 const TOUCH: f64 = 1e-3;
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
-    // Pieces that follow a line are told by their seam.
-    if case.marking.lay != Lay::Drape {
+    // Pieces that follow a line are told by their seam; an area of the part covers it once.
+    if case.marking.lay != Lay::Drape || matches!(case.marking.draw, Draw::Area { .. }) {
         return None;
     }
     let share = covered(&case.fit.film);
     if share < TOUCH {
         return None;
     }
-    let text = format!("goes round the part and lies over itself, on {} of its area", percent(share));
+    let text = format!("goes round the part and lies over itself, on {} of its area", said_share(share));
     let help = "make it shorter or narrower, or let it follow a ring: a band is cut to the part";
     Some(case.finding(Code::Seam, Severity::Warning, text, help.to_owned()))
 }

@@ -6,13 +6,10 @@
 
 use super::Case;
 use crate::flow::{Code, Finding, Make, Severity};
-use crate::outline::number::short;
+use crate::outline::number::{said_mm, short};
+use crate::outline::width::{TIP, is_finer};
 use crate::outline::{Outline, Region, separate};
 use crate::units::Model;
-
-/// A loss under this many squares of the finest width is a corner or tip: a tip of 36° loses 0.5, the
-/// notch of an N 1.1.
-const TIP: f64 = 2.0;
 
 pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     if case.make == Make::Tape {
@@ -47,7 +44,7 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
             format!("a {what} of {found} mm is finer than the {} mm that can be {done}", short(finest, 2));
         let help = format!(
             "widen it to {} at full size, leave it out at {}, or state what your {tool} can do under `films`",
-            crate::check::mm(finest * case.scale.denominator()),
+            said_mm(finest * case.drawn_at().denominator()),
             case.scale
         );
         case.finding_at(&case.marking.draw_at, code, Severity::Warning, text, help)
@@ -57,15 +54,9 @@ pub fn rule(case: &Case<'_>) -> Vec<Finding> {
     lines.into_iter().chain(gaps).collect()
 }
 
-/// A connected bit, if a shrink and a grow by half of `width` take away more of it than tips.
+/// A connected bit, where it is narrower than `width`.
 fn faint(bit: Region<Model>, width: f64) -> Option<Region<Model>> {
-    let opened = bit.opened(width);
-    // What goes altogether is no tip, however small it is.
-    let all = opened.area() < 0.001 * bit.area();
-    let tip = TIP * width * width;
-    // All that is lost is no more than one tip: it need not be looked at bit by bit.
-    let may = all || bit.area() - opened.area() > tip;
-    (may && (all || bit.minus(&opened).parts().iter().any(|lost| lost.area() > tip))).then_some(bit)
+    is_finer(&bit, width).then_some(bit)
 }
 
 /// Film, and what of it is looked at.

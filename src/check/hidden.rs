@@ -1,7 +1,8 @@
 //! `hidden`: a marking drawn as seen that falls beside its part, or on what turns away.
 
-use super::{Case, percent};
+use super::Case;
 use crate::flow::{Code, Finding, Lay, Severity};
+use crate::outline::number::said_share;
 
 /// A share under this is a hair at the edge.
 const HAIR: f64 = 1e-3;
@@ -12,10 +13,10 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
         return None;
     }
     let from = match &case.marking.lay {
-        Lay::Sight(view) => format!(" seen from {}", view.word()),
+        Lay::Sight(view) => format!(" seen from the {}", view.word()),
         _ => String::new(),
     };
-    let text = format!("{} of its area fall beside the part or on what turns away{from}", percent(share));
+    let text = format!("{} of its area falls beside the part or on what turns away{from}", said_share(share));
     let help = "move it, make it smaller, draw it in a view that faces its place, or write `lay: drape`";
     Some(case.finding_at(&case.marking.spot_at, Code::Hidden, Severity::Warning, text, help.to_owned()))
 }
@@ -33,7 +34,10 @@ mod tests {
         assert_eq!(rule(&bench.case()), None);
         bench.fit.hidden_share = 0.123;
         let found = rule(&bench.case()).unwrap();
-        assert_eq!(found.text, "12 % of its area fall beside the part or on what turns away seen from left");
+        assert_eq!(
+            found.text,
+            "12 % of its area falls beside the part or on what turns away seen from the left"
+        );
         assert_eq!(found.severity, Severity::Warning);
     }
 }

@@ -1,15 +1,12 @@
 //! `small-letter`: lettering too low to be read, or to be cut.
 
-use super::{Case, mm};
-use crate::flow::{Code, Draw, Finding, Make, Severity, SizeBy};
-use crate::outline::number::short;
+use super::Case;
+use crate::flow::{Code, Draw, Finding, Make, Severity};
+use crate::outline::number::{said_mm, short};
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let Draw::Letters(lettering) = &case.marking.draw else { return None };
-    let scale = match case.marking.size_by {
-        SizeBy::Scale => case.scale,
-        SizeBy::Part => case.effective,
-    };
+    let scale = case.drawn_at();
     let (height, least) = (lettering.height.at(scale).to_mm(), case.film.smallest_letter.to_mm());
     // A letter of just that height passes.
     if height >= least * (1.0 - 1e-9) {
@@ -26,7 +23,7 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     );
     let help = format!(
         "make them {} high at full size, leave them out at {}, or state your `smallest_letter` under `films`",
-        mm(least * scale.denominator()),
+        said_mm(least * scale.denominator()),
         case.scale
     );
     Some(case.finding_at(&case.marking.draw_at, Code::SmallLetter, Severity::Warning, text, help))
@@ -36,7 +33,7 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
 mod tests {
     use super::super::fixture::Bench;
     use super::*;
-    use crate::flow::{Align, Block, ColourId, Corner, Face, Lettering, Setting};
+    use crate::flow::{Align, Block, ColourId, Corner, Face, Lettering, Setting, SizeBy};
     use crate::units::{Full, Length, Scale};
 
     fn lettered(height: f64) -> Bench {

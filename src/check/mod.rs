@@ -10,6 +10,7 @@ mod fine;
 mod hidden;
 mod island;
 mod letter;
+mod mended;
 mod off_scale;
 mod overlap;
 mod seam;
@@ -20,9 +21,11 @@ mod strain;
 mod white;
 
 pub use clash::clashes;
+pub use mended::mended;
 pub use off_scale::off_scale;
 
 use crate::flow::{Code, Film, Finding, Fit, Lies, Make, Marking, MaskFilm, Place, Severity, Verdict, White};
+use crate::outline::number::said_mm;
 use crate::units::{Model, Scale};
 
 /// Differences on the model under this many mm are none: a fifth of the finest printed line. Common practice, no source.
@@ -45,6 +48,17 @@ pub struct Case<'a> {
 }
 
 impl Case<'_> {
+    /// The scale that the marking is drawn at.
+    fn drawn_at(&self) -> Scale {
+        self.marking.size_by.of(self.scale, self.effective)
+    }
+
+    /// A length on the model, mm, as the spec would have it: `630 mm at full size (13.1 mm on the model)`.
+    fn in_both_worlds(&self, mm: f64) -> String {
+        let full = mm * self.drawn_at().denominator();
+        format!("{} at full size ({} on the model)", said_mm(full), said_mm(mm))
+    }
+
     fn finding(&self, code: Code, severity: Severity, text: String, help: String) -> Finding {
         self.finding_at(&self.marking.at, code, severity, text, help)
     }
@@ -80,27 +94,6 @@ pub fn judge(case: &Case<'_>) -> Judgement {
     findings.extend(sliver::rule(case));
     findings.extend(white::rule(case));
     Judgement { verdict, lies, findings }
-}
-
-/// `83 %`, `0.4 %`; cut off, not rounded, so that a factor that fits is never written as one that does not.
-fn factor(share: f64) -> String {
-    percent((share * 100.0).floor() / 100.0)
-}
-
-/// `83 %`, `0.4 %`, `under 0.1 %`.
-fn percent(share: f64) -> String {
-    let hundredths = share * 100.0;
-    if hundredths > 0.0 && hundredths < 0.05 {
-        return "under 0.1 %".to_owned();
-    }
-    let decimals = if hundredths.abs() < 9.95 { 1 } else { 0 };
-    format!("{} %", crate::outline::number::short(hundredths, decimals))
-}
-
-/// `6.1 mm`, `0.04 mm`: as fine as a modeller can measure.
-fn mm(length: f64) -> String {
-    let decimals = if length.abs() < 0.1 { 2 } else { 1 };
-    format!("{} mm", crate::outline::number::short(length, decimals))
 }
 
 #[cfg(test)]

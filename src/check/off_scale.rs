@@ -1,7 +1,7 @@
 //! `off-scale`: a kit part is not the size its scale says. Told once for the part, not for each piece on it.
 
-use super::percent;
 use crate::flow::{Code, Finding, Part, Severity};
+use crate::outline::number::said_share;
 use crate::units::Scale;
 
 /// Greatest deviation that goes without saying. Common practice, no source.
@@ -21,7 +21,7 @@ pub fn off_scale(part: &Part, scale: Scale, effective: Scale) -> Option<Finding>
         text: format!(
             "the part `{}` is {} {word} than {scale} asks for: its effective scale is {effective}",
             part.name,
-            percent((ratio - 1.0).abs()),
+            said_share((ratio - 1.0).abs()),
         ),
         help: "markings keep to the scale; `size_by: part` sizes one with the part instead".to_owned(),
         at: measured.map_or(&part.at, |measured| &measured.at).clone(),

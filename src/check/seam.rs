@@ -1,7 +1,8 @@
 //! `seam`: a wrap that was meant to go round meets itself, or does not, unasked.
 
-use super::{Case, VISIBLE_MM, mm};
+use super::{Case, VISIBLE_MM};
 use crate::flow::{Code, Finding, Severity};
+use crate::outline::number::said_mm;
 
 /// A run that comes this near to closing was meant to close. Common practice, no source.
 const NEARLY_ROUND: f64 = 0.05;
@@ -13,13 +14,19 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let closed = case.fit.artwork.repeat.is_some();
     let (text, help) = if gap < asked - VISIBLE_MM {
         (
-            format!("goes round and laps over itself by {}", mm(-gap)),
-            format!("shorten it by {}, or let it be a band, which is cut to the part", mm(-gap)),
+            format!("goes round and laps over itself by {}", said_mm(-gap)),
+            format!(
+                "shorten it by {}, or let it be a band, which is cut to the part",
+                case.in_both_worlds(asked - gap)
+            ),
         )
     } else if !closed && gap > VISIBLE_MM && gap < NEARLY_ROUND * (run + gap) {
         (
-            format!("leaves a gap of {} where its ends meet", mm(gap)),
-            format!("lengthen it by {}, or let it be a band, which is cut to the part", mm(gap)),
+            format!("leaves a gap of {} where its ends meet", said_mm(gap)),
+            format!(
+                "lengthen it by {}, or let it be a band, which is cut to the part",
+                case.in_both_worlds(gap - asked)
+            ),
         )
     } else {
         return None;

@@ -1,8 +1,8 @@
 //! `short-line`: the piece is longer than the line it was led along.
 
-use super::{Case, VISIBLE_MM, mm};
+use super::{Case, VISIBLE_MM};
 use crate::flow::{Code, Finding, Severity};
-use crate::outline::number::short;
+use crate::outline::number::{said_mm, short};
 
 pub fn rule(case: &Case<'_>) -> Option<Finding> {
     let past = case.fit.past_line.to_mm();
@@ -10,8 +10,8 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     if past < VISIBLE_MM {
         return None;
     }
-    let text = format!("runs {} straight on past the end of its line", mm(past));
-    let full = case.scale.denominator() * (run - past);
+    let text = format!("runs {} straight on past the end of its line", said_mm(past));
+    let full = case.drawn_at().denominator() * (run - past);
     let help = format!("make it {} mm long at full size, or lead the line on", short(full.floor(), 0));
     Some(case.finding(Code::ShortLine, Severity::Warning, text, help))
 }

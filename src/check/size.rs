@@ -1,8 +1,8 @@
 //! `oversize` and `trim`: the piece runs past a limit of its part.
 
-use super::{Case, VISIBLE_MM, factor, mm, percent};
+use super::{Case, VISIBLE_MM};
 use crate::flow::{Code, Draw, Finding, Lay, Line, Severity, Verdict};
-use crate::outline::number::short;
+use crate::outline::number::{listed, said_mm, said_share};
 
 /// The share of a piece's size by which an overhang is not sure: half of the 0.1 % to which the
 /// largest fit is known, so that a piece of that size fits and one 0.2 % larger does not.
@@ -15,20 +15,19 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
     if fit.past.is_empty() || over < VISIBLE_MM.min(UNSURE * size) {
         return (Verdict::Fits, Vec::new());
     }
-    let limits = fit.past.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ");
-    let text = format!("runs {} past {limits}, {} of its area", mm(over), percent(fit.overhang_share));
-    let smaller = case.scale.enlarged(fit.largest_fit);
-    let print = if fit.largest_fit > 0.01 {
-        format!("print it at {}, as for {smaller}", factor(fit.largest_fit))
-    } else {
-        format!("{}: at this place no size fits", elsewhere(&case.marking.lay))
+    let limits = listed(fit.past.iter().map(|name| quoted(name)));
+    let text =
+        format!("runs {} past {limits}, {} of its area", said_mm(over), said_share(fit.overhang_share));
+    let print = match fit.smaller_print(case.scale) {
+        Some(smaller) => format!("print it at {smaller}"),
+        // By the way it is laid, a hair more than there is room for.
+        None if fit.largest_fit >= 1.0 => "make it a little smaller".to_owned(),
+        None => format!("{}: at this place no size fits", elsewhere(&case.marking.lay)),
     };
-    let shorter =
-        fit.largest_length.filter(|length| length.to_mm() > 0.0).map_or_else(String::new, |length| {
-            format!(", or make it {} mm long", short((length.to_mm() * 10.0).floor() / 10.0, 1))
-        });
+    let longest = fit.largest_length_said(case.drawn_at());
+    let shorter = longest.map_or_else(String::new, |longest| format!(", or make it {longest}"));
     if fit.trimmable {
-        let help = format!("trim {} along the marked line, {print}{shorter}", mm(over));
+        let help = format!("trim {} along the marked line, {print}{shorter}", said_mm(over));
         (Verdict::Trim, vec![case.finding(Code::Trim, Severity::Warning, text, help)])
     } else {
         let ends = match may_yet_trim(case) {
@@ -38,6 +37,11 @@ pub fn rule(case: &Case<'_>) -> (Verdict, Vec<Finding>) {
         let help = format!("{print}{shorter}{ends}");
         (Verdict::Oversize, vec![case.finding(Code::Oversize, Severity::Error, text, help)])
     }
+}
+
+/// A name as it is written in the spec; what has none there as it is.
+fn quoted(limit: &str) -> String {
+    if limit.contains(' ') { limit.to_owned() } else { format!("`{limit}`") }
 }
 
 /// What moves a piece along its part.
@@ -54,7 +58,8 @@ fn elsewhere(lay: &Lay) -> &'static str {
 fn may_yet_trim(case: &Case<'_>) -> bool {
     let closed = case.fit.artwork.repeat.is_some();
     let round = matches!(case.marking.draw, Draw::Roundel { .. } | Draw::Quarters { .. });
-    case.marking.may_trim.len() < 2 && !closed && !round
+    let wholly_past = case.fit.overhang_share > 0.999;
+    case.marking.may_trim.len() < 2 && !closed && !round && !wholly_past
 }
 
 #[cfg(test)]
@@ -80,7 +85,7 @@ mod tests {
         assert_eq!(found[0].text, "runs 1.3 mm past `rim`, 17 % of its area");
         assert_eq!(
             found[0].help,
-            "trim 1.3 mm along the marked line, print it at 83 %, as for 1/57.7, or make it 6.2 mm long"
+            "trim 1.3 mm along the marked line, print it at 83 %, as for 1/58, or make it 300.4 mm long at full size (6.2 mm on the model)"
         );
     }
 
@@ -90,7 +95,7 @@ mod tests {
         bench.fit.trimmable = false;
         let (verdict, found) = rule(&bench.case());
         assert_eq!((verdict, found[0].severity), (Verdict::Oversize, Severity::Error));
-        assert!(found[0].help.ends_with("make it 6.2 mm long"), "both ends may be trimmed as it is");
+        assert!(found[0].help.ends_with("(6.2 mm on the model)"), "both ends may be trimmed as it is");
         bench.marking.may_trim.clear();
         assert!(rule(&bench.case()).1[0].help.ends_with("or allow trimming with `may_trim`"));
     }

@@ -1,7 +1,8 @@
 //! `wrinkle`, `stretch`, `unsettled`: how far the film must give to lie down.
 
-use super::{Case, percent};
+use super::Case;
 use crate::flow::{Code, CutKind, Film, Finding, Give, Lies, Relief, Severity, Strain};
+use crate::outline::number::said_share;
 use crate::units::Model;
 
 /// What strains may be off by before it is told, as a share of what film bears as it is: a tenth changes nothing
@@ -22,21 +23,21 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
         if share <= plain {
             continue;
         }
-        let text = format!("the {} must be {word} by {}", case.make.word(), percent(share));
+        let text = format!("the {} must be {word} by {}", case.make.word(), said_share(share));
         let (severity, help) = if let Some(relief) = relief.filter(|_| lies == Lies::Cut && share > softened)
         {
-            (Severity::Warning, cutting(relief))
+            (Severity::Warning, cutting(relief, code))
         } else if share > softened {
             let help = format!(
                 "it takes {} as it is and {} softened: make the piece smaller, split it, or paint it",
-                percent(plain),
-                percent(softened)
+                said_share(plain),
+                said_share(softened)
             );
             (Severity::Error, help)
         } else {
             let help = format!(
-                "it takes {} as it is: soften or warm it, as its maker says, and work from the hold mark outwards",
-                percent(plain)
+                "it takes {} as it is: soften or warm it, as its maker says, and work from the hold point outwards",
+                said_share(plain)
             );
             (Severity::Warning, help)
         };
@@ -44,7 +45,7 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
     }
     let bears = case.film.plain.squeeze.min(case.film.plain.stretch);
     if !strain.settled && strain.estimate > FELT * bears {
-        let text = format!("the strains are only known to {}", percent(strain.estimate));
+        let text = format!("the strains are only known to {}", said_share(strain.estimate));
         found.push(case.finding(
             Code::Unsettled,
             Severity::Warning,
@@ -56,17 +57,24 @@ pub fn rule(case: &Case<'_>) -> (Lies, Vec<Finding>) {
 }
 
 /// What to cut, and what is left to do for softening.
-fn cutting(relief: &Relief<Model>) -> String {
-    let (count, left) = (relief.cuts.len(), percent(-relief.strain.squeeze_p99));
-    let many = if count == 1 { "" } else { "s" };
+fn cutting(relief: &Relief<Model>, code: Code) -> String {
+    let left = match code {
+        Code::Stretch => format!("{} of stretch", said_share(relief.strain.stretch_p99)),
+        _ => format!("{} of squeeze", said_share(-relief.strain.squeeze_p99)),
+    };
+    let count = match relief.cuts.len() {
+        1 => String::new(),
+        count => format!("{count} "),
+    };
+    let many = if relief.cuts.len() == 1 { "" } else { "s" };
     let way = match relief.kind {
         CutKind::Slit => {
-            format!("slit it along the {count} line{many} numbered on the sheet, and let the lips lap")
+            format!("slit it along the {count}line{many} numbered on the sheet, and let the lips lap")
         }
         CutKind::Dart => {
-            format!("cut out the {count} dart{many} numbered on the sheet, and let their sides meet")
+            format!("cut out the {count}dart{many} numbered on the sheet, and let their sides meet")
         }
-        CutKind::Gore => format!("cut out the {count} darts numbered on the sheet, so that petals are left"),
+        CutKind::Gore => format!("cut out the {count}darts numbered on the sheet, so that petals are left"),
     };
     // Darts part the film round a window: its middle holds it together while it is laid.
     let window = if relief.kind == CutKind::Slit { "" } else { ", the window lifted out only once it lies" };

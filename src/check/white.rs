@@ -3,8 +3,9 @@
 //! White ends inside the colour's edge by the choke, so a line of twice the choke has none left
 //! and stays see-through. Corners always lose a little: only a share that shows is told.
 
-use super::{Case, VISIBLE_MM, mm, percent};
+use super::{Case, VISIBLE_MM};
 use crate::flow::{Code, Finding, Make, Severity};
+use crate::outline::number::{said_mm, said_share};
 
 /// Share of the painted area without white that is put up with. A square of a millimetre loses 0.9 % at its corners to
 /// a choke of 0.1 mm, the tips of a small star two or three.
@@ -24,9 +25,9 @@ pub fn rule(case: &Case<'_>) -> Option<Finding> {
     (whole > 0.0 && lost > LOST).then(|| {
         let text = format!(
             "{} of the colour gets no white under it: what is under {} wide has none left once the white is choked by {}",
-            percent(lost),
-            mm(2.0 * choke),
-            mm(choke)
+            said_share(lost),
+            said_mm(2.0 * choke),
+            said_mm(choke)
         );
         let help = "give `white` a smaller `choke`, or make the fine lines wider".to_owned();
         case.finding_at(&case.marking.draw_at, Code::NoWhite, Severity::Warning, text, help)

@@ -82,7 +82,7 @@ pub enum Command {
         /// A spec whose page, dots per inch and colours to take
         spec: Option<String>,
         /// The paper, where no spec is named
-        #[arg(long, value_enum, default_value = "a4", conflicts_with = "spec")]
+        #[arg(long, value_enum, ignore_case = true, default_value = "a4", conflicts_with = "spec")]
         page: Paper,
         /// Folder that gets the folder `calibration`
         #[arg(long, default_value = "out")]

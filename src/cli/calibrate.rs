@@ -18,7 +18,7 @@ pub fn calibrate(terminal: &Terminal, set_up: Result<Plan, Failure>, out: &Path,
             for file in &files {
                 terminal.out(&format!("{}\n", file.display()));
             }
-            terminal.out("print one of them at 100 %, measure it, and write what it says into `printer`\n");
+            terminal.out("print one of them at 100 %, measure it, and write what you read into `printer`\n");
             Exit::Done
         }
         Err(failure) => {

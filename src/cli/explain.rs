@@ -24,11 +24,15 @@ pub fn explain(terminal: &Terminal, code: Option<&str>) -> Exit {
 
 /// Cause, cure, and an example to try: whole, so that it can be pasted into a file.
 fn explained(code: Code) -> String {
-    let Explained { severity, cause, cure, old, new, .. } = code.explained();
-    let spec = code.explained().spec();
-    let lines: String = spec.lines().map(|line| format!("  {line}\n")).collect();
+    let Explained { severity, cause, cure, old, new, files, .. } = code.explained();
+    let indented = |text: &str| text.lines().map(|line| format!("  {line}\n")).collect::<String>();
+    let lines = indented(&code.explained().spec());
+    let files: String = files
+        .iter()
+        .map(|(name, text)| format!("\nwith `{name}` beside it:\n\n{}", indented(text)))
+        .collect();
     format!(
-        "{} ({severity})\n\nCause: {cause}\nCure: {cure}\n\nA spec that has it:\n\n{lines}\nCured by writing `{new}` in place of `{old}`.\n",
+        "{} ({severity})\n\nCause: {cause}\nCure: {cure}\n\nA spec that has it:\n\n{lines}{files}\nCured by writing `{new}` in place of `{old}`.\n",
         code.word(),
     )
 }

@@ -142,14 +142,15 @@ impl Make {
                 let home = self.out.join(&outcome.plan.name);
                 (table(terminal, outcome) + &said_written(&home, files.len()), String::new())
             }
-            Ok(Done::Unchanged { home, told, .. }) => {
-                (format!("{spec}: nothing has changed since {}; {told}\n", home.display()), String::new())
-            }
+            Ok(Done::Unchanged { home, told, .. }) => (
+                format!("{spec}: nothing has changed since {} was made; {told}\n", home.display()),
+                String::new(),
+            ),
         }
     }
 }
 
-/// One line for a script: `spec`, `state` (`made`, `unchanged` or `failed`); then `told`, `errors`, `report` and of
+/// One line for a script: `spec`, `state` (`made`, `unchanged` or `failed`); then `told`, `has_errors`, `report` and of
 /// what was made `files`, or `problems` with `at`, `text` and `help` where known.
 fn line(spec: &str, out: &Path, became: Became, made: &Result<&Done, &Failure>) -> String {
     let shown = |path: &Path| path.display().to_string();
@@ -157,13 +158,13 @@ fn line(spec: &str, out: &Path, became: Became, made: &Result<&Done, &Failure>) 
     match made {
         Ok(Done::Fresh { outcome, files }) => {
             line["told"] = json!(report::told(outcome));
-            line["errors"] = json!(has_errors(outcome));
+            line["has_errors"] = json!(has_errors(outcome));
             line["report"] = json!(shown(&out.join(&outcome.plan.name).join("report.json")));
             line["files"] = json!(files.iter().map(|path| shown(path)).collect::<Vec<_>>());
         }
         Ok(Done::Unchanged { home, told, errors }) => {
             line["told"] = json!(told);
-            line["errors"] = json!(errors);
+            line["has_errors"] = json!(errors);
             line["report"] = json!(shown(&home.join("report.json")));
         }
         Err(Failure::Spec(problems)) => {

@@ -53,7 +53,7 @@ fn see_changes(terminal: &Terminal, make: &Make) -> notify::Result<()> {
         !matches!(event.kind, EventKind::Access(_))
             && !event.paths.iter().all(|path| batch::is_written_here(&make.out, path))
     };
-    terminal.out("watching; Ctrl-C ends it\n");
+    terminal.err("watching; Ctrl-C ends it\n");
     while let Ok(event) = told.recv() {
         if !counts(&event) {
             continue;

@@ -10,12 +10,15 @@
 
 use super::{TOLERANCE, tape};
 use crate::flow::{Draw, Fit, Give, Make, Marking, Plan};
-use crate::outline::Region;
-use crate::outline::number::short;
+use crate::outline::number::{said_share, said_size, short};
+use crate::outline::width::is_finer;
 use crate::units::Model;
 
 /// One colour over more than this both ways is painted rather than covered with film, mm.
 const LARGE: f64 = 60.0;
+
+/// A strip shorter than so many of its widths is as easily cut from film as from a roll.
+const STRIP: f64 = 4.0;
 
 /// The choice and why, as words that go after "made as a decal: ".
 pub fn choose(plan: &Plan, marking: &Marking, fit: &Fit<Model>) -> (Make, String) {
@@ -25,31 +28,25 @@ pub fn choose(plan: &Plan, marking: &Marking, fit: &Fit<Model>) -> (Make, String
     if let Some(width) = stripe_width(marking, across)
         && tape::stocked(plan, width).is_some()
         && lies(fit, plan.films.tape.film.plain)
-        && long > 4.0 * width
+        && long > STRIP * width
     {
-        let strain = short(squeeze.max(0.0) * 100.0, 1);
+        let strain = said_share(squeeze.max(0.0));
         return (
             Make::Tape,
-            format!(
-                "{} mm is a width in stock, and it lies down with {strain} % of squeeze",
-                short(width, 2)
-            ),
+            format!("{} mm is a width in stock, and it lies down with {strain} of squeeze", short(width, 2)),
         );
     }
     let finest = plan.films.mask.finest_line.to_mm();
     let painted = if !lies(fit, plan.films.decal.softened) {
         format!(
-            "no decal film lies down here ({} % of squeeze), and nothing in it is finer than the {} mm a knife cuts",
-            short(squeeze * 100.0, 1),
+            "no decal film lies down here ({} of squeeze), and nothing in it is finer than the {} mm a knife cuts",
+            said_share(squeeze),
             short(finest, 2)
         )
     } else if fit.artwork.colours().len() == 1 && long.min(across) > LARGE {
         format!("one colour over {} × {} mm is better painted", short(long, 0), short(across, 0))
     } else {
-        return (
-            Make::Decal,
-            format!("{} × {} mm, and the film lies down", short(long, 1), short(across, 1)),
-        );
+        return (Make::Decal, format!("{}, and the film lies down", said_size(long, across)));
     };
     if finer_than(fit, finest) {
         let why =
@@ -76,11 +73,10 @@ fn stripe_width(marking: &Marking, across: f64) -> Option<f64> {
     }
 }
 
-/// Whether a colour has more than a corner that is narrower than `width` mm.
+/// Whether a colour has more than a corner that is narrower than `width` mm, two per cent let pass.
 fn finer_than(fit: &Fit<Model>, width: f64) -> bool {
     fit.artwork.colours().into_iter().any(|colour| {
         let area = fit.artwork.shown(colour, TOLERANCE);
-        let lost = area.minus(&area.opened(0.98 * width));
-        lost.parts().iter().map(Region::area).fold(0.0, f64::max) > width * width
+        area.parts().iter().any(|bit| is_finer(bit, 0.98 * width))
     })
 }

@@ -18,7 +18,7 @@
 //! Left out: bridges across islands (a finding names them), feathered edges.
 
 use super::TOLERANCE;
-use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion};
+use crate::flow::{ColourId, Make, MarkingId, MaskFilm, MaskSet, MaskStep, Piece, Plan, Portion, luminance};
 use crate::outline::tab::tabbed;
 use crate::outline::{Point, Polyline, Region, Vector, point};
 use crate::units::Model;
@@ -33,7 +33,7 @@ const SLIVER: f64 = 0.01;
 /// What shows of each colour of a piece.
 type Shown = Vec<(ColourId, Region<Model>)>;
 
-/// For the pieces of each scale, one set for each marking that has masks, and for each part of one made in parts.
+/// For the pieces of each scale, one set for each marking that has masks, and for each section of one made in sections.
 /// Scales that are sprayed together count their steps together.
 pub fn sets(plan: &Plan, scales: &[&[Piece]]) -> Vec<Vec<MaskSet>> {
     let shown: Vec<Vec<(&Piece, Shown)>> = scales.iter().map(|pieces| of_each(pieces)).collect();
@@ -63,7 +63,7 @@ fn shown(piece: &Piece) -> Shown {
 }
 
 /// Given colours first, as given; the others after them, light to dark.
-pub fn order(plan: &Plan, mut colours: Vec<ColourId>) -> Vec<ColourId> {
+fn order(plan: &Plan, mut colours: Vec<ColourId>) -> Vec<ColourId> {
     let key = |colour: &ColourId| {
         let given = plan.spray.order.iter().position(|other| other == colour);
         (given.unwrap_or(usize::MAX), -luminance(plan.colours[colour.0].rgb))
@@ -75,20 +75,10 @@ pub fn order(plan: &Plan, mut colours: Vec<ColourId>) -> Vec<ColourId> {
     colours
 }
 
-/// Relative luminance, 0 to 1 (IEC 61966-2-1, sRGB; weights of ITU-R BT.709).
-fn luminance(rgb: [u8; 3]) -> f64 {
-    let linear = |channel: u8| {
-        let c = f64::from(channel) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
-    };
-    let [r, g, b] = rgb.map(linear);
-    0.2126 * r + 0.7152 * g + 0.0722 * b
-}
-
 fn set(plan: &Plan, piece: &Piece, shown: &[(ColourId, Region<Model>)], order: &[ColourId]) -> MaskSet {
     let wishes = &plan.markings[piece.marking.0].piece;
     let overlap = wishes.trap.unwrap_or(plan.spray.overlap).to_mm();
-    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
+    let border = plan.border(piece).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
     // A hole in the artwork stays covered: paint must not get there.
     let frame = tabbed(silhouette.offset(border).filled(), wishes.tab);
@@ -160,18 +150,4 @@ fn crosses(silhouette: &Region<Model>, border: f64) -> Vec<Polyline> {
         ]
     };
     ends.flat_map(cross).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn light_comes_before_dark() {
-        // White 1, black 0; 18 % grey is sRGB 118 to a step (from memory).
-        assert!((luminance([255; 3]) - 1.0).abs() < 1e-12 && luminance([0; 3]) == 0.0);
-        assert!((luminance([118; 3]) - 0.18).abs() < 0.002);
-        // Yellow is lighter than blue by its weights.
-        assert!((luminance([255, 255, 0]) - 0.9278).abs() < 1e-9);
-    }
 }

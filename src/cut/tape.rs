@@ -28,7 +28,7 @@ const NEAR: (f64, f64) = (0.1, 0.05);
 /// The most strips that are laid side by side: each more is a joint more to show. Common practice, no source.
 const MOST_BESIDE: usize = 6;
 
-/// Every strip of one scale, and what no tape in stock can do, with the index of the first piece it is about.
+/// Every strip of one scale, and what no tape in stock can do, with the index of each piece it is about.
 pub fn strips(plan: &Plan, at: &ScaleOutcome) -> (Vec<Strip>, Vec<(usize, Finding)>) {
     let mut strips = Vec::new();
     let mut findings = Vec::new();
@@ -36,7 +36,9 @@ pub fn strips(plan: &Plan, at: &ScaleOutcome) -> (Vec<Strip>, Vec<(usize, Findin
     for copies in at.pieces.chunk_by(|a, b| a.marking == b.marking && a.make == b.make) {
         if copies[0].make == Make::Tape {
             let of_marking = of_marking(plan, at, copies);
-            findings.extend(no_tape(plan, at, &of_marking).into_iter().map(|finding| (first, finding)));
+            for finding in no_tape(plan, at, &of_marking) {
+                findings.extend((first..first + copies.len()).map(|piece| (piece, finding.clone())));
+            }
             strips.extend(of_marking);
         }
         first += copies.len();

@@ -40,13 +40,13 @@ fn changed(draw: &Draw, changes: &[Change], mirrored: bool) -> Artwork<Full> {
     match last {
         Change::Mirror => changed(draw, before, !mirrored),
         Change::CutOut(cutter) => {
-            let (artwork, cutter) = (below(), drawn(cutter, mirrored).silhouette);
+            let (artwork, cutter) = (below(), form(drawn(cutter, mirrored)));
             let grain = Grain::of([&artwork.silhouette, &cutter]);
             let cutter = grain.shape(&cutter);
             each(&artwork, grain, |shape| grain.without(shape, &[&cutter]))
         }
         Change::Clip(window) => {
-            let (artwork, window) = (below(), drawn(window, mirrored).silhouette);
+            let (artwork, window) = (below(), form(drawn(window, mirrored)));
             let grain = Grain::of([&artwork.silhouette, &window]);
             let window = grain.shape(&window);
             each(&artwork, grain, |shape| grain.within(shape, &window))
@@ -76,6 +76,18 @@ fn changed(draw: &Draw, changes: &[Change], mirrored: bool) -> Artwork<Full> {
             below().mapped(|outline| outline.moved(step))
         }
     }
+}
+
+/// What a drawing covers, where that is less than its ground: letters and not their field.
+fn form(artwork: Artwork<Full>) -> Outline<Full> {
+    let outlines = || artwork.areas.iter().map(|area| &area.outline);
+    let grain = Grain::of(outlines());
+    let shapes: Vec<_> = outlines().map(|outline| grain.shape(outline)).collect();
+    let painted: f64 = shapes.iter().map(|shape| shape.region().area()).sum();
+    if painted > 0.999 * grain.shape(&artwork.silhouette).region().area() {
+        return artwork.silhouette;
+    }
+    grain.joined(shapes.iter().collect()).0
 }
 
 fn width_of(edge: &Edge, silhouette: &Outline<Full>) -> f64 {

@@ -6,7 +6,7 @@
 //! silhouette, whichever way was taken.
 
 use crate::flow::{Area, Artwork, ColourId};
-use crate::outline::{Bounds, Outline, Region, separate};
+use crate::outline::{Bounds, Outline, Region, longer_side, separate};
 use crate::units::Full;
 
 /// How far a flattened curve may miss the true one, of the greatest size: 0.02 mm on a marking of 2 m,
@@ -27,6 +27,10 @@ pub struct Shape {
 }
 
 impl Shape {
+    pub const fn region(&self) -> &Region<Full> {
+        &self.region
+    }
+
     pub fn into_region(self) -> Region<Full> {
         self.region
     }
@@ -43,7 +47,7 @@ impl Grain {
     pub fn of<'a>(outlines: impl IntoIterator<Item = &'a Outline<Full>>) -> Self {
         let side = |outline: &Outline<Full>| {
             let bounds = outline.bounds();
-            bounds.width().max(bounds.height())
+            longer_side(&bounds)
         };
         let size = outlines.into_iter().map(side).fold(0.0, f64::max);
         Self {
@@ -86,7 +90,7 @@ impl Grain {
     }
 
     /// What any of the shapes covers; the flag says whether all curves were kept.
-    fn joined(self, shapes: Vec<&Shape>) -> (Outline<Full>, bool) {
+    pub fn joined(self, shapes: Vec<&Shape>) -> (Outline<Full>, bool) {
         let whole = together(shapes.iter().map(|shape| &shape.region));
         if shapes.iter().all(|shape| shape.outline.is_straight()) {
             return (whole.to_outline(), true);

@@ -86,7 +86,9 @@ fn draped(
     let most = settings.max_triangles as f64;
     if settings.tolerance < f64::INFINITY {
         let first = FIRST.min(most / 4.0);
-        return refined(settings, |halvings, coarse| level(first * 4f64.powi(halvings), coarse));
+        return refined(settings, |halvings, coarse| {
+            level(first * f64::from(1_u32 << (2 * halvings)), coarse)
+        });
     }
     // A fine net starts from a coarse one, which costs less than straight lines to every point.
     let coarse = (like.is_none() && most > 4.0 * FIRST).then(|| level(FIRST, None)).transpose()?;
@@ -96,16 +98,40 @@ fn draped(
     Ok(fine.draped(&figures, f64::INFINITY, false, steps))
 }
 
+/// A laid film cut to an outline within it: it lies where the film did, strained as it was.
+///
+/// # Errors
+/// An outline that has no net.
+pub fn cut_to(surface: &dyn Surface, film: &Film3, outline: &Region<Full>) -> Result<Film3, Trouble> {
+    let whole = Level::of(film);
+    let mesh = triangulate(outline, spacing_for(outline.area(), film.triangles.len() as f64))?;
+    let feet = whole.carried_to(surface, &mesh);
+    let locator = Locator::new(&whole.mesh);
+    let stretch = |triangle: &[u32; 3]| {
+        let [a, b, c] = triangle.map(|v| mesh.points[v as usize].to_vector());
+        let place = locator.find(((a + b + c) / 3.0).to_point());
+        place.map_or([1.0; 2], |place| film.stretches[place.triangle])
+    };
+    let stretches = mesh.triangles.iter().map(stretch).collect();
+    Ok(Film3 {
+        laid: feet.iter().map(|foot| foot.point).collect(),
+        normals: feet.iter().map(|foot| foot.normal).collect(),
+        stretches,
+        flat: mesh.points,
+        triangles: mesh.triangles,
+    })
+}
+
 /// Nets of spacings halved 0, 1, 2… times, until the figures stay.
 pub(super) fn refined(
     settings: &Settings,
-    level: impl Fn(i32, Option<&Level>) -> Result<Level, Trouble>,
+    level: impl Fn(usize, Option<&Level>) -> Result<Level, Trouble>,
 ) -> Result<Draped, Trouble> {
     let mut coarse: Option<Level> = None;
     let mut history: Vec<Figures> = Vec::new();
     let mut steps = 0;
     loop {
-        let fine = level(history.len() as i32, coarse.as_ref())?;
+        let fine = level(history.len(), coarse.as_ref())?;
         steps += fine.steps;
         history.push(fine.figures(settings.poisson));
         let estimate = estimate(&history);
@@ -355,7 +381,7 @@ mod tests {
             let settings = Settings { poisson, tolerance: 1e-9, relative: 0.0, max_triangles: 6000 };
             let draped = drape(&ball, &disc(a), start(&ball, DVec3::Z, DVec3::X), &settings).unwrap();
             let (hoop, inner) = edge_and_centre(&draped, a);
-            let ratio = draped.energy / (PI * a.powi(6) / 384.0);
+            let ratio = draped.energy / (PI * libm::pow(a, 6.0) / 384.0);
             assert!((hoop / edge - 1.0).abs() < 0.01, "{a}: edge {hoop}, not {edge}");
             // Within a tenth of the radius the formula falls by less than 2 % of the centre's: on average 1 %.
             assert!((inner / centre - 1.0).abs() < 0.02, "{a}: centre {inner}, not {centre}");

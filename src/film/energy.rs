@@ -129,7 +129,7 @@ mod tests {
         let flat = [[0.0, 0.0], [1.3, 0.2], [0.4, 0.9]];
         let square = |p: [[f64; 2]; 3], e: usize| {
             let (a, b) = (p[(e + 1) % 3], p[(e + 2) % 3]);
-            (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)
+            libm::pow(a[0] - b[0], 2.0) + libm::pow(a[1] - b[1], 2.0)
         };
         let area = (1.3 * 0.9 - 0.4 * 0.2) / 2.0;
         let laid = flat.map(|[x, y]| [f[0][0] * x + f[0][1] * y, f[1][0] * x + f[1][1] * y]);

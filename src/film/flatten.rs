@@ -23,7 +23,7 @@ use super::settle::Film;
 use super::span::Span;
 use super::unfold::{Sums, unfold};
 use super::{Settings, Trouble};
-use crate::outline::{Point, Polyline, Region, Vector, point};
+use crate::outline::{Point, Polyline, Region, Vector, longer_side, point};
 use crate::surface::{Foot, Start, Surface};
 use crate::units::Full;
 use glam::{DVec2, DVec3};
@@ -107,7 +107,7 @@ pub fn flatten(
 
 fn size(region: &Region<Full>) -> f64 {
     let bounds = region.bounds();
-    bounds.width().max(bounds.height())
+    longer_side(&bounds)
 }
 
 /// Greatest distance of the draped outline's points from the wanted outline, mm.
@@ -353,7 +353,7 @@ mod tests {
     impl Down for Ellipsoid {
         fn project_down(&self, p: Point) -> Foot {
             let a = self.axes;
-            let z = a.z * (1.0 - (p.x / a.x).powi(2) - (p.y / a.y).powi(2)).sqrt();
+            let z = a.z * (1.0 - libm::pow(p.x / a.x, 2.0) - libm::pow(p.y / a.y, 2.0)).sqrt();
             self.project(DVec3::new(p.x, p.y, z))
         }
     }

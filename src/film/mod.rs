@@ -31,7 +31,7 @@ pub mod strain;
 pub mod trial;
 pub mod unfold;
 
-pub use drape::{Draped, drape, drape_like};
+pub use drape::{Draped, cut_to, drape, drape_like};
 pub use flatten::{Flattened, Wanted, flatten};
 pub use ribbon::{Cuts, Ribbon, drape_ribbon};
 

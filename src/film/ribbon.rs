@@ -72,7 +72,7 @@ pub fn drape_ribbon(
         return Err(Trouble::Outline("it has no area"));
     }
     refined(settings, |halvings, _| {
-        let finer = 2f64.powi(halvings);
+        let finer = f64::from(1_u32 << halvings);
         let most = FIRST_COLUMNS * settings.max_triangles as f64 * finer;
         let grid = Grid::new(ribbon, widest / (FIRST_ROWS * finer), widest, most);
         let (mesh, node, twins) = grid.cut(grid.mesh(ribbon), grid.nodes());

@@ -87,6 +87,7 @@ pub fn unfold(
         let change = (gain / problem.area).sqrt();
         let found = problem.search(&flat, &moves, energy, gain);
         let done = change < LAST_CHANGE || (found.is_none() && change < STALL_CHANGE);
+        let moved = found.is_some();
         if let Some((next, lower)) = found {
             flat = next;
             energy = lower;
@@ -96,7 +97,8 @@ pub fn unfold(
         if done {
             return Ok(Unfolded { flat: flat.iter().map(|p| point(p.x, p.y)).collect(), energy, steps });
         }
-        near = change < NEAR;
+        // Where the exact step leads nowhere, the next one is by the positive part.
+        near = moved && change < NEAR;
     }
     Err(Trouble::Stuck)
 }

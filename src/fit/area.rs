@@ -17,7 +17,7 @@ use super::place::{self, Refusal};
 use super::{Asked, Ends, fitted, refused, sampled, straight_on, unrolled};
 use crate::film::{self, Settings, Wanted};
 use crate::flow::{Area, Artwork, ColourId, Film3, Fit, LimitKind, Marking, Seam, Strain, View};
-use crate::outline::{Outline, Point, Polyline, Region, Vector};
+use crate::outline::{Outline, Point, Polyline, Region, Vector, longer_side};
 use crate::surface::{Foot, Start, Surface, around, radial};
 use crate::units::{Full, Length, Size};
 use glam::DVec3;
@@ -77,7 +77,7 @@ pub fn area(
     let [least, most] = surface.bounds();
     // So that the smallest limit is met by a few rays; then closer, where something was met.
     let smallest = fence::smallest(&fence::fences(moulded));
-    let across = (2.0 * (most - least).max_element() / smallest).ceil();
+    let across = (2.0 * surface.extent().max_element() / smallest).ceil();
     let seen = looked_for(&ground, [least, most], (across as u32).clamp(RAYS, MOST_RAYS));
     let corner = |fold: fn(DVec3, DVec3) -> DVec3| seen.iter().map(|(foot, _)| foot.point).reduce(fold);
     let found = match corner(DVec3::min).zip(corner(DVec3::max)) {
@@ -170,14 +170,14 @@ impl Flat<'_> {
             .collect();
         let over = overhang(surface, &self.film, &others);
         let bounds = artwork.silhouette.bounds();
-        let size = bounds.width().max(bounds.height());
+        let size = longer_side(&bounds);
         let edge = sampled(self.sheet, size / 24.0);
         let rays = if surface.development().is_some() { Rays::EXACT } else { Rays::GUESS };
         let largest_fit = match others.is_empty() {
             true => largest::MOST,
             false => largest::by_rays(rays, &edge, &|q, f| q * f, self.onto, &others, size),
         };
-        let may_trim = Ends::seen_from(&self.start).allowed(&marking.may_trim);
+        let may_trim = Ends::seen_from(surface, &self.start).allowed(&marking.may_trim);
         let trimmable = overhang::only_at_ends(over.past.iter().map(|(_, area)| area), bounds, may_trim);
         fitted(artwork, self.film, self.strain, over, trimmable, largest_fit)
     }

@@ -70,8 +70,7 @@ impl<'a> Belt<'a> {
             DVec3::Z => DVec3::NEG_X,
             _ => DVec3::Z,
         };
-        let [least, most] = surface.bounds();
-        let near = surface.hit(mean + held * 2.0 * (most - least).length(), -held)?;
+        let near = surface.met_from(mean, held)?;
         let plane = Plane { origin: mean, normal: axis };
         let course = route::section(surface, &plane, near.point).ok().filter(|course| course.closed)?;
         let length = course.length();

@@ -12,7 +12,7 @@ use super::wrap::{self, Round, Wrap};
 use super::{Asked, Ends, FLATTEN, fitted, hold_point, refused, sampled, straight_on, unrolled};
 use crate::film::{self, Cuts, Ribbon, Settings};
 use crate::flow::{Artwork, Draw, Film3, Fit, Hold, Line, Marking, Seam, Strain};
-use crate::outline::{Bounds, Outline, Point, Region, point};
+use crate::outline::{Bounds, Outline, Point, Region, longer_side, point};
 use crate::surface::geodesic::walk;
 use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
@@ -35,11 +35,18 @@ pub fn follow(
     let whole = sized.repeat.is_some();
     let Bent { course, wrapped, ends, bend, room, artwork, drawing, tolerance } =
         bent(line, marking, sized, moulded, asked)?;
-    let size = drawing.width().max(drawing.height());
+    let size = longer_side(&drawing);
     let sides = sides(&wrapped.artwork.silhouette);
     let settings = Settings { poisson: asked.film.poisson, ..Settings::default() };
     let lie = Lie { surface, course: &course, bend: &bend };
     let (laid, strain, doubled) = lie.lay(&wrapped, &artwork.silhouette, &sides, tolerance, &settings)?;
+    // A ribbon reaches as far to its sides everywhere as the drawing does anywhere.
+    let is_ribbon = surface.development().is_none() && doubled == 0.0 && course.air.is_empty();
+    let laid = if is_ribbon && bar(&wrapped.artwork.silhouette).is_none() {
+        film::cut_to(surface, &laid, &artwork.silhouette.flattened(tolerance)).map_err(refused)?
+    } else {
+        laid
+    };
     let all = fence::fences(moulded);
     let over = overhang(surface, &laid, &all);
 
@@ -109,12 +116,12 @@ fn bent(
     let reach = [bounds.width() * largest::MOST; 2];
     let wanted = Wanted { reach, whole, width: bounds.height() };
     let course = route::course(line, &marking.spot, moulded, wanted)?;
-    let ends = Ends::seen_from(&course.centre(surface, 0.0));
+    let ends = Ends::seen_from(surface, &course.centre(surface, 0.0));
     let flush = matches!(line, Line::Helix(helix) if helix.flush);
     let (course, wrapped) = laid_out(line, marking, sized, course, ends, flush, asked);
     let wrapped = if flush { cut_flush(surface, &course, wrapped) } else { wrapped };
     let drawing = wrapped.artwork.silhouette.bounds();
-    let size = drawing.width().max(drawing.height());
+    let size = longer_side(&drawing);
     let tolerance = FLATTEN * size;
     let span = [drawing.min.x.min(-1e-3 * size), drawing.max.x.max(1e-3 * size)];
     let bend = Bend::of(&|s| course.bend(s), &course.joints(), span, tolerance);
@@ -202,24 +209,28 @@ fn cut_flush(surface: &dyn Surface, course: &Course, wrapped: Wrap) -> Wrap {
 /// as far as it reaches anywhere.
 fn sides(silhouette: &Outline<Full>) -> impl Fn(f64) -> [f64; 2] + use<> {
     let bounds = silhouette.bounds();
+    let bar = bar(silhouette);
+    let all = [-bounds.min.y, bounds.max.y].map(|side| side.max(1e-3 * bounds.height()));
+    move |s: f64| {
+        let Some([front, rear]) = bar else { return all };
+        let share = ((s - bounds.min.x) / bounds.width()).clamp(0.0, 1.0);
+        [0, 1].map(|k| front[k] + (rear[k] - front[k]) * share)
+    }
+}
+
+/// How far a bar reaches to the right and to the left at its front and at its rear end; `None` of what is no bar.
+fn bar(silhouette: &Outline<Full>) -> Option<[[f64; 2]; 2]> {
+    let bounds = silhouette.bounds();
     let corners = match &silhouette.contours[..] {
         [one] if one.segments.len() <= 4 => one.flattened(1.0),
-        _ => Vec::new(),
+        _ => return None,
     };
     let at = |x: f64| {
         let here = corners.iter().filter(|p| (p.x - x).abs() <= 1e-9 * bounds.width()).map(|p| p.y);
         here.fold([0.0f64, 0.0f64], |[right, left], y| [right.max(-y), left.max(y)])
     };
-    let (front, rear) = (at(bounds.min.x), at(bounds.max.x));
-    let bar = corners.len() == 4 && front.iter().chain(&rear).all(|&side| side > 0.0);
-    let all = [-bounds.min.y, bounds.max.y].map(|side| side.max(1e-3 * bounds.height()));
-    move |s: f64| {
-        if !bar {
-            return all;
-        }
-        let share = ((s - bounds.min.x) / bounds.width()).clamp(0.0, 1.0);
-        [0, 1].map(|k| front[k] + (rear[k] - front[k]) * share)
-    }
+    let ends = [at(bounds.min.x), at(bounds.max.x)];
+    (corners.len() == 4 && ends.iter().flatten().all(|&side| side > 0.0)).then_some(ends)
 }
 
 fn folded(course: &Course, line: &Line, sides: &dyn Fn(f64) -> [f64; 2], at: f64, room: f64) -> Refusal {

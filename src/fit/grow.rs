@@ -12,12 +12,16 @@ use super::{settle, straight_on, unrolled};
 use crate::film::trial::Trial;
 use crate::flow::{Film3, Spot};
 use crate::outline::{Point, Region};
-use crate::surface::Start;
+use crate::surface::{Foot, Start};
 use crate::units::Full;
 
 /// Triangles of the nets. Two are enough where a fence stops the piece; where the first one folds, at a
 /// sharp nose or over most of a dome, a finer one may still go round.
 const NETS: [usize; 3] = [250, 1000, 4000];
+
+/// What is settled against a limit may lie past it by this share of its size and counts as up to it: as the verdict
+/// has it.
+const SETTLED: f64 = 5e-4;
 
 /// A piece that grows where it lies.
 pub struct Growing<'a> {
@@ -45,13 +49,17 @@ impl Growing<'_> {
         if surface.development().is_none() {
             return self.by_nets(guess, grow);
         }
-        if free.len() == self.fences.len() {
-            return guess;
-        }
+        // What starts from a limit is curved there once flat, and must be pushed further off it as it grows.
+        let Spot::From { datum, .. } = *self.spot else { return guess };
         let mut room = |f: f64| {
             let flat = self.shaped(grow, f);
-            let laid = unrolled(surface, &flat, self.start_of(&flat));
-            Some(self.clearances(&laid.ok()?.0, f))
+            let (laid, _) = unrolled(surface, &flat, self.start_of(&flat)).ok()?;
+            let mut clear = self.clearances(free, &laid, f);
+            // Against its own limit it is settled as near as that goes.
+            let feet = laid.laid.iter().zip(&laid.normals).map(|(&point, &normal)| Foot { point, normal });
+            let own = feet.map(|foot| fence::kept(self.moulded, datum, foot)).fold(f64::INFINITY, f64::min);
+            clear.push(if own > -SETTLED * self.size * f { self.size * f } else { own });
+            Some(clear)
         };
         by_laying(guess, 1.01, self.size, &mut room).factor
     }
@@ -91,7 +99,7 @@ impl Growing<'_> {
     /// The clearances of the piece on a net at a factor; `by` is what the net must grow by for it.
     fn laid(&self, net: &mut Trial<'_>, by: f64, factor: f64, grow: Grow<'_>) -> Clearances {
         let start = self.start_of(&self.shaped(grow, factor));
-        Some(self.clearances(&net.lay(&|q| grow(q, by), &start).ok()?, factor))
+        Some(self.clearances(self.fences, &net.lay(&|q| grow(q, by), &start).ok()?, factor))
     }
 
     fn shaped(&self, grow: Grow<'_>, factor: f64) -> Region<Full> {
@@ -105,9 +113,9 @@ impl Growing<'_> {
 
     /// The worst clearance of a laid film from each fence: at its corners, and between them where a limit is
     /// small enough to slip through.
-    fn clearances(&self, film: &Film3, factor: f64) -> Vec<f64> {
+    fn clearances(&self, fences: &[Fence<'_>], film: &Film3, factor: f64) -> Vec<f64> {
         let finest = (fence::smallest(self.fences) / 3.0).max(overhang::FINEST * self.size * factor);
         let least = |fence| Refined::new(self.moulded.surface.as_ref(), film, fence, finest).least();
-        self.fences.iter().map(least).collect()
+        fences.iter().map(least).collect()
     }
 }

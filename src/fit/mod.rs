@@ -29,7 +29,7 @@ pub use relief::relief;
 
 use crate::film::{self, Settings};
 use crate::flow::{Artwork, Draw, End, Film, Film3, Fit, Hold, Lay, Marking, SizeBy, Spot, Strain};
-use crate::outline::{Point, Region, Vector, point};
+use crate::outline::{Point, Region, Vector, longer_side, point};
 use crate::surface::geodesic::{walk, walk_within};
 use crate::surface::{Foot, Start, Surface};
 use crate::units::{Full, Length, Size};
@@ -102,10 +102,10 @@ fn drape(
 ) -> Result<Fit<Full>, Refusal> {
     let surface = moulded.surface.as_ref();
     let origin = place::start(moulded, &marking.spot)?;
-    let ends = Ends::seen_from(&origin);
+    let ends = Ends::seen_from(surface, &origin);
     let artwork = sized.mapped(|outline| outline.moved(-hold_point(marking.hold, sized, ends)));
     let bounds = artwork.silhouette.bounds();
-    let size = bounds.width().max(bounds.height());
+    let size = longer_side(&bounds);
     let flat: Region<Full> = artwork.silhouette.flattened(FLATTEN * size);
     let in_box = bounds.inflate(1e-6 * size, 1e-6 * size).contains_inclusive(Point::zero());
     if !in_box {
@@ -118,8 +118,7 @@ fn drape(
             ),
         ));
     }
-    let [least, most] = surface.bounds();
-    let times = size / (most - least).length();
+    let times = size / surface.size();
     if surface.development().is_none() && times > MOST_TIMES {
         return Err(Refusal::new(
             format!("it is {times:.0} times as long as the part"),
@@ -227,8 +226,7 @@ fn lay(
 /// Film on a part that unrolls: every point where the development says, no strain at all.
 fn unrolled(surface: &dyn Surface, flat: &Region<Full>, start: Start) -> Result<(Film3, Strain), Refusal> {
     let bounds = flat.bounds();
-    let spacing =
-        (bounds.width().max(bounds.height()) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
+    let spacing = (longer_side(&bounds) / EXACT_CELLS).min(2.0 * bounds.width().min(bounds.height()));
     let mesh = film::mesh::triangulate(flat, spacing).map_err(refused)?;
     let feet: Vec<Foot> = mesh.points.iter().map(|&q| straight_on(surface, &start, q)).collect();
     let film = Film3 {
@@ -310,8 +308,9 @@ struct Ends {
 }
 
 impl Ends {
-    fn seen_from(start: &Start) -> Self {
-        Self { front_is_start: start.heading.x > -1e-9 }
+    fn seen_from(surface: &dyn Surface, start: &Start) -> Self {
+        let aft = surface.beside(start.foot.point).along;
+        Self { front_is_start: start.heading.dot(aft) > -1e-9 }
     }
 
     /// Whether the start and the far end may be trimmed.

@@ -7,7 +7,7 @@
 //! the part itself, so one fit serves every scale.
 
 use super::place::{self, Refusal};
-use crate::flow::{Axis, Datum, Direction, Limit, LimitKind, Measured, Over, Part, View};
+use crate::flow::{Axis, Datum, Direction, Limit, LimitKind, Measured, Over, Part, Shape, View};
 use crate::outline::point;
 use crate::surface::{self, Surface, calipers};
 use crate::units::{Full, Length, Scale};
@@ -141,12 +141,12 @@ impl Moulded {
             }
         };
         let length = |surface: &dyn Surface| surface.stations()[1] - surface.stations()[0];
-        let straight = self.surface.spine(self.surface.stations()[0]).along == DVec3::X;
         let along = length(surface.as_ref()) / length(self.surface.as_ref());
         let limits = drawn.limits.iter().map(|limit| moved(limit, stretch)).collect();
         Self {
             surface,
-            lengthened: if straight { stretch.x } else { along },
+            // A tube's stations run along its path.
+            lengthened: if matches!(drawn.shape, Shape::Tube { .. }) { along } else { stretch.x },
             part: Part { shape, limits, ..drawn.clone() },
             stretch,
             ratio: geometric_mean(self.sizes().into_iter().map(|(axis, _)| ratio(axis))),
@@ -274,10 +274,10 @@ mod tests {
             .map(|k| {
                 let at = |k: i32| {
                     let x = -70.0 + 140.0 * f64::from(k) / 100_000.0;
-                    (x, 120.0 * (1.0 - (x / 140.0f64).powi(2)).sqrt())
+                    (x, 120.0 * (1.0 - libm::pow(x / 140.0f64, 2.0)).sqrt())
                 };
                 let (a, b) = (at(k), at(k + 1));
-                ((a.0 - b.0).powi(2) + (a.1 - b.1).powi(2)).sqrt()
+                (libm::pow(a.0 - b.0, 2.0) + libm::pow(a.1 - b.1, 2.0)).sqrt()
             })
             .sum();
         let over = Over { from: Datum::Limit(0), to: Datum::Limit(1), length: Length::mm(arc * 0.9 / 40.0) };

@@ -9,7 +9,7 @@ use super::fence::Fence;
 use super::refined::Refined;
 use crate::flow::Film3;
 use crate::outline::region::distance_to_segment;
-use crate::outline::{Point, Polyline, Region};
+use crate::outline::{Point, Polyline, Region, longer_side};
 use crate::surface::Surface;
 use crate::units::Full;
 use std::collections::BTreeMap;
@@ -69,7 +69,7 @@ pub fn overhang(surface: &dyn Surface, film: &Film3, fences: &[Fence<'_>]) -> Ov
 /// The greater side of the box round some points, mm.
 pub fn extent(points: &[Point]) -> f64 {
     let bounds = crate::outline::Bounds::from_points(points.iter().copied());
-    bounds.width().max(bounds.height())
+    longer_side(&bounds)
 }
 
 /// Whether a line lies inside an area, nowhere nearer than `margin` mm to its edge.

@@ -61,8 +61,7 @@ pub fn start(moulded: &Moulded, spot: &Spot) -> Result<Start, Refusal> {
 
 /// The way over the part from one line to another along the middle of the top view, mm; `None` where it never gets there.
 pub fn tape_between(moulded: &Moulded, from: Datum, to: Datum) -> Option<f64> {
-    let [least, most] = moulded.surface.bounds();
-    let size = (most - least).length();
+    let size = moulded.surface.size();
     [0.0, std::f64::consts::PI].into_iter().find_map(|turn| {
         let start = datum_start(moulded, from, View::Top, turn).ok()?;
         let beyond =
@@ -102,9 +101,7 @@ pub fn paper(view: View, p: DVec3) -> [f64; 2] {
 /// What is seen at these paper coordinates.
 pub fn look(surface: &dyn Surface, view: View, across: f64, up: f64) -> Option<Foot> {
     let [right, top, towards] = view.axes();
-    let [least, most] = surface.bounds();
-    let eye = right * across + top * up + towards * 2.0 * (least.abs().max(most.abs())).length();
-    surface.hit(eye, -towards)
+    surface.met_from(right * across + top * up, towards)
 }
 
 fn heading_in_view(foot: Foot, view: View, turn: f64) -> Result<Start, Refusal> {
@@ -167,8 +164,12 @@ fn line_start(moulded: &Moulded, limit: usize, view: View, turn: f64) -> Result<
     let inside = |way: f64| at(way).map(|foot| fence::clearance(&limit.kind, foot));
     // Fine enough to find any limit that leaves 1/256 of the part free.
     let ways: Vec<f64> = (-256..=256).map(|k| reach * f64::from(k) / 256.0).collect();
+    let mut before = inside(ways[0]);
     let crossing = ways.windows(2).find(|pair| {
-        matches!((inside(pair[0]), inside(pair[1])), (Some(before), Some(after)) if before < 0.0 && after >= 0.0)
+        let after = inside(pair[1]);
+        let enters = before.is_some_and(|clear| clear < 0.0) && after.is_some_and(|clear| clear >= 0.0);
+        before = after;
+        enters
     });
     let Some(&[mut out, mut kept]) = crossing.and_then(|pair| <&[f64; 2]>::try_from(pair).ok()) else {
         return Err(Refusal::new(

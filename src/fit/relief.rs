@@ -22,7 +22,7 @@ use crate::film::{self, Cuts, Settings, slit};
 use crate::flow::{
     Artwork, CutKind, Draw, Film3, Fit, Give, Lay, Make, Marking, Relief, ReliefCut, SizeBy, Strain,
 };
-use crate::outline::{Point, Polyline, Region, Vector};
+use crate::outline::{Point, Polyline, Region, Vector, longer_side};
 use crate::surface::{Start, Surface};
 use crate::units::{Full, Length};
 
@@ -226,7 +226,7 @@ impl<'a> Piece<'a> {
     fn new(marking: &Marking, moulded: &'a Moulded, fit: &'a Fit<Full>, least: f64) -> Option<Self> {
         let surface = moulded.surface.as_ref();
         let bounds = fit.artwork.silhouette.bounds();
-        let flat = fit.artwork.silhouette.flattened(FLATTEN * bounds.width().max(bounds.height()));
+        let flat = fit.artwork.silhouette.flattened(FLATTEN * longer_side(&bounds));
         // As the fit put it down: see `drape`, and `area`, which looks for a middle of its own.
         let start = match (&marking.draw, &marking.lay) {
             (Draw::Area { .. }, _) => put_down(surface, &fit.film)?,

@@ -71,8 +71,7 @@ pub fn as_fine_as_may_be<T>(
     surface: &dyn Surface,
     find: impl Fn(f64) -> Result<T, PathError>,
 ) -> Result<T, Refusal> {
-    let [low, high] = surface.bounds();
-    let size = (high - low).length();
+    let size = surface.size();
     let mut found = find(TOLERANCES[0] * size);
     for tolerance in &TOLERANCES[1..] {
         if !matches!(found, Err(PathError::Lost { .. })) {
@@ -172,32 +171,8 @@ fn run(surface: &dyn Surface, start: &Start, [back, ahead]: [f64; 2]) -> Result<
     };
     let ahead = shoot(*start, ahead)?;
     let back = shoot(Start { heading: -start.heading, ..*start }, back)?;
-    let (hold, path) = (back.length(), joined(reversed(back), ahead));
+    let (hold, path) = (back.length(), back.reversed().joined(ahead));
     Ok(Course::new(path, hold))
-}
-
-/// The same line run the other way.
-pub fn reversed(path: Path) -> Path {
-    let length = path.length();
-    let turned = |place: &Waypoint| Waypoint {
-        along: length - place.along,
-        heading: -place.heading,
-        bend: -place.bend,
-        ..*place
-    };
-    Path { places: path.places.iter().rev().map(turned).collect(), closed: path.closed }
-}
-
-/// One line after the other; the place where they meet is kept once where they bend alike.
-pub fn joined(mut first: Path, second: Path) -> Path {
-    let length = first.length();
-    let alike = match (first.places.last(), second.places.first()) {
-        (Some(a), Some(b)) => (a.bend - b.bend).abs() <= 1e-9 * (a.bend.abs() + b.bend.abs()),
-        _ => false,
-    };
-    let onward = second.places.into_iter().skip(usize::from(alike));
-    first.places.extend(onward.map(|place| Waypoint { along: length + place.along, ..place }));
-    first
 }
 
 /// Round and along the part at once, from end to end of it; held where it starts from.
@@ -239,13 +214,20 @@ fn winding(moulded: &Moulded, helix: &Helix, start: &Start) -> Result<Course, Re
     };
     let half = |sense: f64| {
         let way = |foot: Foot| way(foot).map(|way| way * sense);
-        let length = MOST_WOUND * (to - from);
+        let length = MOST_WOUND * surface.size();
         let end = End { past: &past, length };
-        as_fine_as_may_be(surface, |t| field::follow(surface, &way, start.foot.point, &end, t))
+        let path = as_fine_as_may_be(surface, |t| field::follow(surface, &way, start.foot.point, &end, t))?;
+        if path.length() < length * (1.0 - 1e-9) {
+            return Ok(path);
+        }
+        Err(Refusal::new(
+            format!("the helix would be more than {MOST_WOUND} times as long as its part"),
+            "give a greater `pitch` or `rise`, or fewer `turns`",
+        ))
     };
     let (back, ahead) = (half(-1.0)?, half(1.0)?);
     let hold = back.length();
-    Ok(Course::new(joined(reversed(back), ahead), hold))
+    Ok(Course::new(back.reversed().joined(ahead), hold))
 }
 
 /// A line seen straight from corner to corner of the paper, the corners rounded to a radius, mm as
@@ -279,16 +261,15 @@ fn drawn(
             (facing > GRAZING).then_some(way)
         };
         let past = |p: DVec3| piece.past(on_paper(p));
-        let [low, high] = surface.bounds();
-        let end = End { past: &past, length: 20.0 * (high - low).length() };
+        let end = End { past: &past, length: 20.0 * surface.size() };
         let found = as_fine_as_may_be(surface, |t| field::follow(surface, &way, from, &end, t))
             .map_err(|_| off_the_part(view, piece.to))?;
         let last = found.places[found.places.len() - 1].foot.point;
-        if surface.past_ends(last) > 1e-6 * (high - low).length() {
+        if surface.past_ends(last) > 1e-6 * surface.size() {
             return Err(off_the_part(view, piece.to));
         }
         whole = Some(match whole {
-            Some(path) => joined(path, found),
+            Some(path) => path.joined(found),
             None => found,
         });
     }
@@ -303,7 +284,7 @@ const GRAZING: f64 = 1e-3;
 fn off_the_part(view: View, at: Point) -> Refusal {
     Refusal::new(
         format!(
-            "on its way to {:.0} mm across and {:.0} mm up, seen from {}, the line leaves the part",
+            "on its way to {:.0} mm across and {:.0} mm up, seen from the {}, the line leaves the part",
             at.x,
             at.y,
             view.word()
@@ -463,12 +444,12 @@ pub fn turn_spacing(moulded: &Moulded, helix: &Helix, at: &Start) -> f64 {
     let spine = surface.beside(at.foot.point);
     let girth = TAU * (at.foot.point - spine.point).reject_from_normalized(spine.along).length();
     let [from, to] = surface.stations();
-    let pitch = match helix.climb {
-        Climb::Pitch(pitch) => moulded.station(pitch),
-        Climb::Turns(turns) => (to - from) / turns,
+    // Pitch and stations run along the part's axis, against which the skin slants; the rise is measured on the skin.
+    let slant = at.foot.normal.cross(spine.along).length().max(1e-6);
+    let skin = match helix.climb {
+        Climb::Pitch(pitch) => moulded.station(pitch) / slant,
+        Climb::Turns(turns) => (to - from) / turns / slant,
         Climb::Rise(rise) => girth * libm::tan(rise.to_radians()),
     };
-    // As along the skin, which slants against the part's axis.
-    let skin = pitch / at.foot.normal.cross(spine.along).length().max(1e-6);
     skin * girth / libm::hypot(skin, girth)
 }

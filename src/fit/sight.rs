@@ -14,7 +14,7 @@ use super::place::{self, Refusal, paper};
 use super::{Asked, Ends, FLATTEN, fitted, hold_point, refused, sampled, unrolled};
 use crate::film::{self, Settings, Wanted};
 use crate::flow::{Artwork, Film3, Fit, Marking, Spot, Strain, View};
-use crate::outline::{Outline, Point, Polyline, Region, Vector, point};
+use crate::outline::{Outline, Point, Polyline, Region, Vector, longer_side, point};
 use crate::surface::{Development, Foot, Start, Surface};
 use crate::units::{Full, Length};
 use glam::DVec3;
@@ -75,11 +75,11 @@ pub fn sight(
 ) -> Result<Fit<Full>, Refusal> {
     let surface = moulded.surface.as_ref();
     let start = place::start(moulded, &marking.spot)?;
-    let ends = Ends::seen_from(&start);
+    let ends = Ends::seen_from(surface, &start);
     let artwork = sized.mapped(|outline| outline.moved(-hold_point(marking.hold, sized, ends)));
     let cast = cast(surface, view, &marking.spot, &start)?;
     let bounds = artwork.silhouette.bounds();
-    let size = bounds.width().max(bounds.height());
+    let size = longer_side(&bounds);
     let whole: Region<Full> = artwork.silhouette.flattened(FLATTEN * size);
     let seen = seen_of(&cast, &whole)?;
     let hidden_share = seen.as_ref().map_or(0.0, |seen| 1.0 - seen.area() / whole.area());
@@ -172,7 +172,7 @@ fn seen_of(cast: &Cast<'_>, whole: &Region<Full>) -> Result<Option<Region<Full>>
     }
     if rings.is_empty() {
         return Err(Refusal::new(
-            format!("nothing of it is seen from {} on this part", cast.view.word()),
+            format!("nothing of it is seen from the {} on this part", cast.view.word()),
             "move `at` onto the part, or draw it in another view",
         ));
     }

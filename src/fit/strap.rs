@@ -11,7 +11,7 @@
 use super::course::Course;
 use super::moulded::Moulded;
 use super::place::{self, Refusal};
-use super::route::{as_fine_as_may_be, joined, reversed};
+use super::route::as_fine_as_may_be;
 use crate::flow::{Pin, Reach};
 use crate::surface::geodesic::{between, shoot, steer};
 use crate::surface::{Path, PathError, Start, Surface, Waypoint};
@@ -107,7 +107,7 @@ fn cut_back(surface: &dyn Surface, line: &Path, by: f64, tolerance: f64) -> Resu
     let upto: Vec<Waypoint> = line.places.iter().copied().take_while(|place| place.along < keep).collect();
     let last = upto[upto.len() - 1];
     let rest = shoot(surface, &last.start(), keep - last.along, tolerance)?;
-    Ok(joined(Path { places: upto, closed: false }, rest))
+    Ok(Path { places: upto, closed: false }.joined(rest))
 }
 
 /// The line `near`, led round onto the line `second`, and what is left of that.
@@ -120,7 +120,7 @@ fn led_round(
     tolerance: f64,
 ) -> Result<(Path, Path), PathError> {
     let start = near.places[near.places.len() - 1].start();
-    let back = reversed(cut_back(surface, &reversed(second.clone()), taken, tolerance)?);
+    let back = cut_back(surface, &second.clone().reversed(), taken, tolerance)?.reversed();
     let goal = back.places[0];
     let left = goal.foot.normal.cross(goal.heading);
     // Mean curvature, its change from end to end, and the length, each as a share of its guess.
@@ -140,7 +140,7 @@ fn led_round(
         let path = curve(x)?;
         let off = miss(&path);
         if off.length() * radius <= tolerance {
-            return Ok((joined(near.clone(), path), back));
+            return Ok((near.clone().joined(path), back));
         }
         const NUDGE: f64 = 1e-5;
         let column = |axis: DVec3| Ok((miss(&curve(x + axis * NUDGE)?) - off) / NUDGE);
@@ -173,7 +173,7 @@ fn put_together(legs: Vec<Leg>, feet: &[Start]) -> Result<Course, Refusal> {
                 let length = path.length();
                 let lying = matches!(leg, Leg::Lying(_)) && k > 0 && matches!(legs[k - 1], Leg::Lying(_));
                 if lying {
-                    joined(path, next)
+                    path.joined(next)
                 } else {
                     path.places
                         .extend(next.places.into_iter().map(|p| Waypoint { along: length + p.along, ..p }));

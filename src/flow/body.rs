@@ -10,12 +10,12 @@ use glam::DVec3;
 pub struct Body {
     pub name: String,
     pub plastic: Skin,
-    pub films: Vec<Laid>,
+    pub films: Vec<LaidFilm>,
 }
 
 /// A piece where it lies: a skin for each of its coloured areas.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Laid {
+pub struct LaidFilm {
     pub name: String,
     pub skins: Vec<Skin>,
 }

@@ -9,7 +9,7 @@ use crate::units::{Angle, Length, Model, Size};
 #[derive(Clone, Debug)]
 pub struct MaskSet {
     pub marking: MarkingId,
-    /// Of a piece that is made in parts.
+    /// Of a piece that is made in sections.
     pub section: Option<Portion>,
     pub steps: Vec<MaskStep>,
     /// Crosses at the same places of every frame, mm, so that one step lies where the last one lay.
@@ -95,6 +95,8 @@ pub struct Run {
     /// A cut in waste film that turns the blade before it matters; empty where none is needed.
     pub lead_in: Polyline,
     pub strokes: Vec<Stroke>,
+    /// Way in a second, blade down.
+    pub speed: Length<Model>,
 }
 
 /// One cut from blade down to blade up.

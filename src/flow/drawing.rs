@@ -176,6 +176,14 @@ impl Draw {
             Self::Stripe { width, end_width, length, colours } => {
                 Self::Stripe { width: end_width, end_width: width, length, colours }
             }
+            Self::Quarters { diameter, colours: [a, b] } => Self::Quarters { diameter, colours: [b, a] },
+            // They are their own mirror images, or must stay readable.
+            draw @ (Self::Letters(_)
+            | Self::Roundel { .. }
+            | Self::Rectangle { .. }
+            | Self::Disc { .. }
+            | Self::Star { .. }
+            | Self::StarAndBars { .. }) => draw,
             draw => Self::Changed { draw: Box::new(draw), changes: vec![Change::Mirror] },
         }
     }

@@ -20,6 +20,8 @@ pub struct Explained {
     /// What is written in the example, and what to write instead.
     pub old: &'static str,
     pub new: &'static str,
+    /// Files that the example names, and what is in them.
+    pub files: &'static [(&'static str, &'static str)],
 }
 
 impl Explained {
@@ -49,6 +51,7 @@ markings:
 ",
                 old: "1200 mm",
                 new: "900 mm",
+                files: &[],
             },
             Self::Trim => Explained {
                 severity: "warning",
@@ -61,10 +64,11 @@ markings:
 ",
                 old: "1200 mm",
                 new: "900 mm",
+                files: &[],
             },
             Self::Wrinkle => Explained {
                 severity: "warning or error",
-                cause: "The film must be squeezed to lie on the part: a warning where setting fluid or warmth will do, or where relief cuts were found with which it does, which are drawn and numbered on the sheet (slits whose lips lap for decals, darts to be cut out for masks); an error where nothing helps.",
+                cause: "The film must be squeezed to lie on the part: a warning where setting fluid or warmth will do, or where relief cuts were found with which it does, which are drawn and numbered on the sheet (slits whose lips lap for decals; for masks darts to be cut out, or slits where a dart would be finer than a knife cuts); an error where nothing helps.",
                 cure: "Soften or cut it as the report says, make the piece smaller, split it, or paint it.",
                 example: "parts:
   dome: {shape: {sphere: {diameter: 30 cm}}}
@@ -73,6 +77,7 @@ markings:
 ",
                 old: "150 mm",
                 new: "50 mm",
+                files: &[],
             },
             Self::Stretch => Explained {
                 severity: "warning or error",
@@ -86,6 +91,7 @@ markings:
 ",
                 old: "150 mm",
                 new: "50 mm",
+                files: &[],
             },
             Self::FineLine => Explained {
                 severity: "warning",
@@ -98,6 +104,7 @@ markings:
 ",
                 old: "width: 3 mm",
                 new: "width: 6 mm",
+                files: &[],
             },
             Self::FineGap => Explained {
                 severity: "warning",
@@ -115,6 +122,7 @@ markings:
 ",
                 old: "along: 43 mm",
                 new: "along: 50 mm",
+                files: &[],
             },
             Self::SmallLetter => Explained {
                 severity: "warning",
@@ -127,6 +135,7 @@ markings:
 "#,
                 old: "height: 20 mm",
                 new: "height: 60 mm",
+                files: &[],
             },
             Self::Island => Explained {
                 severity: "error",
@@ -139,6 +148,7 @@ markings:
 "#,
                 old: "make: mask",
                 new: "make: mask, piece: {bridge: 0.6 mm}",
+                files: &[],
             },
             Self::Seam => Explained {
                 severity: "warning",
@@ -156,6 +166,7 @@ markings:
 ",
                 old: "stripe: {width: 5 cm, length: 1500 mm}",
                 new: "band: {width: 5 cm}",
+                files: &[],
             },
             Self::Overlap => Explained {
                 severity: "warning",
@@ -173,6 +184,7 @@ markings:
 ",
                 old: "[0 m, 40 cm], [0 m, -40 cm]",
                 new: "[0 m, 40 cm], [-40 cm, 40 cm]",
+                files: &[],
             },
             Self::ShortLine => Explained {
                 severity: "warning",
@@ -190,6 +202,7 @@ markings:
 ",
                 old: "length: 900 mm",
                 new: "length: 600 mm",
+                files: &[],
             },
             Self::Clash => Explained {
                 severity: "warning",
@@ -203,6 +216,7 @@ markings:
 ",
                 old: "colour: bone, make: decal",
                 new: "colour: bone, make: decal, over: badge",
+                files: &[],
             },
             Self::Count => Explained {
                 severity: "warning",
@@ -220,6 +234,7 @@ markings:
 ",
                 old: "110 mm",
                 new: "112.2 mm",
+                files: &[],
             },
             Self::OffScale => Explained {
                 severity: "warning",
@@ -232,6 +247,28 @@ markings:
 ",
                 old: "19.5 mm, height: 19.5 mm",
                 new: "20.9 mm, height: 20.8 mm",
+                files: &[],
+            },
+            Self::Mended => Explained {
+                severity: "note",
+                cause: "The mesh of a part was not quite a skin: triangles without area or there twice were left out, some were turned over, or edges join more than two.",
+                cure: "Look at the part's picture in the report; where it is as it should be, nothing need be done. Else mend the mesh where it was made, and export it again.",
+                example: "parts:
+  door: {shape: {mesh: {file: scanned.obj, unit: mm, size: full}}}
+markings:
+  badge:
+    part: door
+    draw: {disc: {diameter: 50 cm}}
+    at: {seen: top}
+    colour: red
+    make: decal
+",
+                old: "scanned.obj",
+                new: "mended.obj",
+                files: &[
+                    ("scanned.obj", "v 0 0 0\nv 1000 0 0\nv 1000 1000 0\nv 0 1000 0\nf 1 2 3\nf 1 3 4\nf 3 4 1\n"),
+                    ("mended.obj", "v 0 0 0\nv 1000 0 0\nv 1000 1000 0\nv 0 1000 0\nf 1 2 3\nf 1 3 4\n"),
+                ],
             },
             Self::Hidden => Explained {
                 severity: "warning",
@@ -250,10 +287,11 @@ markings:
 ",
                 old: "60 cm",
                 new: "40 cm",
+                files: &[],
             },
             Self::SheetFull => Explained {
                 severity: "error",
-                cause: "A piece is larger than the page, and in parts it would be too.",
+                cause: "A piece is larger than the page, and cannot be made in sections that fit.",
                 cure: "Use the page the report names under `sheets`, or split the marking.",
                 example: "sheets: {page: A6}
 parts:
@@ -263,10 +301,11 @@ markings:
 ",
                 old: "page: A6",
                 new: "page: A3",
+                files: &[],
             },
             Self::Split => Explained {
                 severity: "warning",
-                cause: "A piece is larger than the page, or longer than `piece: {longest: …}` says is laid at once, so it is made in parts a, b, c, which lap over each other by `split_overlap`, 0.5 mm unless told otherwise.",
+                cause: "A piece is larger than the page, or longer than `piece: {longest: …}` says is laid at once, so it is made in sections a, b, c, which lap over each other by `split_overlap`, 0.5 mm unless told otherwise.",
                 cure: "Lay them in that order, or use a larger page under `sheets`, or raise `longest`.",
                 example: "sheets: {page: A4}
 parts:
@@ -276,6 +315,7 @@ markings:
 ",
                 old: "page: A4",
                 new: "page: A3",
+                files: &[],
             },
             Self::Sliver => Explained {
                 severity: "note",
@@ -296,6 +336,7 @@ markings:
 ",
                 old: "across: 10.05 cm",
                 new: "across: 10 cm",
+                files: &[],
             },
             Self::NoWhite => Explained {
                 severity: "warning",
@@ -309,6 +350,7 @@ markings:
 ",
                 old: "choke: 0.1 mm",
                 new: "choke: 0.05 mm",
+                files: &[],
             },
             Self::Rows => Explained {
                 severity: "note",
@@ -324,11 +366,12 @@ markings:
 ",
                 old: "copies: 1000",
                 new: "copies: 30",
+                files: &[],
             },
             Self::UsedFilm => Explained {
-                severity: "warning",
-                cause: "The head or a check bar of a partly used sheet falls on film that is gone, so it is not there to be read or measured.",
-                cure: "Measure the bars of another sheet of the same run, or print a trial sheet on paper (`printer: {trial: true}`) and measure those; or use a sheet whose edges are whole.",
+                severity: "warning or note",
+                cause: "The head, a check bar or a register cross of a partly used sheet falls on film that is gone, so it is not there to be read, measured or found. As a note: pieces lie in plain rows, which leave such a sheet alone.",
+                cure: "Measure the bars of another sheet of the same run, or print a trial sheet on paper (`printer: {trial: true}`) and measure those; or use a sheet whose edges are whole. `effort: 1` or more under `sheets` lets pieces be fitted onto a partly used sheet.",
                 example: "films: {decal: {used: [[0 mm, 0 mm], [210 mm, 0 mm], [210 mm, 100 mm], [0 mm, 100 mm]]}}
 parts:
   door: {shape: {flat: {width: 1 m, height: 1 m, face: left}}}
@@ -337,6 +380,7 @@ markings:
 ",
                 old: "[[0 mm, 0 mm], [210 mm, 0 mm], [210 mm, 100 mm], [0 mm, 100 mm]]",
                 new: "[[80 mm, 80 mm], [190 mm, 80 mm], [190 mm, 180 mm], [80 mm, 180 mm]]",
+                files: &[],
             },
             Self::Unlaid => Explained {
                 severity: "error",
@@ -349,6 +393,7 @@ markings:
 ",
                 old: "900 mm",
                 new: "90 mm",
+                files: &[],
             },
             Self::Unsettled => Explained {
                 severity: "warning",
@@ -366,6 +411,7 @@ markings:
 ",
                 old: "width: 20 cm",
                 new: "width: 10 cm",
+                files: &[],
             },
             Self::NoTape => Explained {
                 severity: "warning",
@@ -379,6 +425,7 @@ markings:
 ",
                 old: "width: 62 mm",
                 new: "width: 96 mm",
+                files: &[],
             },
             Self::Knife => Explained {
                 severity: "error",
@@ -392,11 +439,12 @@ markings:
 ",
                 old: "offset: 0.5 mm",
                 new: "offset: 0.25 mm",
+                files: &[],
             },
             Self::Mat => Explained {
                 severity: "error",
                 cause: "A piece is larger than the cutter can reach, or lies past that.",
-                cure: "Use a page no larger than the mat, a larger mat, or make the marking in shorter parts.",
+                cure: "Use a page no larger than the mat, a larger mat, or make the marking in shorter sections.",
                 example: "cutter: {mat: {width: 150 mm, height: 200 mm}}
 sheets: {page: A4}
 parts:
@@ -406,6 +454,7 @@ markings:
 ",
                 old: "page: A4",
                 new: "page: A6",
+                files: &[],
             },
             Self::Make => Explained {
                 severity: "note",
@@ -418,6 +467,7 @@ markings:
 ",
                 old: "colour: red",
                 new: "colour: red, make: decal",
+                files: &[],
             },
         }
     }

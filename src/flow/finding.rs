@@ -53,6 +53,7 @@ pub enum Code {
     Clash,
     Count,
     OffScale,
+    Mended,
     Hidden,
     SheetFull,
     Split,
@@ -69,7 +70,7 @@ pub enum Code {
 }
 
 impl Code {
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 28] = [
         Self::Oversize,
         Self::Trim,
         Self::Wrinkle,
@@ -84,6 +85,7 @@ impl Code {
         Self::Clash,
         Self::Count,
         Self::OffScale,
+        Self::Mended,
         Self::Hidden,
         Self::SheetFull,
         Self::Split,
@@ -115,6 +117,7 @@ impl Code {
             Self::Clash => "clash",
             Self::Count => "count",
             Self::OffScale => "off-scale",
+            Self::Mended => "mended",
             Self::Hidden => "hidden",
             Self::SheetFull => "sheet-full",
             Self::Split => "split",

@@ -7,6 +7,7 @@
 use super::artwork::Artwork;
 use super::lettering::{Lettering, Setting};
 use super::plan::Draw;
+use crate::outline::number::{said_factor, said_mm_down, short};
 use crate::outline::region::distance_to_segment;
 use crate::outline::{Point, Polyline, Region, Segment, Vector};
 use crate::units::{Angle, Full, Length, Model, Scale, Size};
@@ -93,7 +94,36 @@ impl Fit<Full> {
     }
 }
 
+/// A stripe shorter than this on the model, mm, is no way out. Common practice, no source.
+const LEAST_LENGTH: f64 = 0.5;
+
 impl Fit<Model> {
+    /// The smaller print that fits, as words: its factor, down to a whole per cent, and the scale that it is right
+    /// for, no larger: a whole denominator where that is fine enough to print by. `83 %, as for 1/58`. `None`
+    /// where nothing of a hundredth or more does, or the piece as it is.
+    pub fn smaller_print(&self, scale: Scale) -> Option<String> {
+        let factor = (self.largest_fit * 100.0 + 1e-6).floor() / 100.0;
+        let denominator = scale.enlarged(factor).denominator();
+        let unit = if denominator >= 20.0 {
+            1.0
+        } else if denominator >= 2.0 {
+            10.0
+        } else {
+            100.0
+        };
+        let smaller = (denominator * unit - 1e-6).ceil() / unit;
+        let way = || format!("{}, as for 1/{}", said_factor(factor), short(smaller, 2));
+        (0.01..1.0).contains(&factor).then(way)
+    }
+
+    /// The longest stripe of this width that fits, in words for the spec and for the part in hand: never longer than
+    /// it is. `None` where there is none, or none that is worth making.
+    pub fn largest_length_said(&self, drawn_at: Scale) -> Option<String> {
+        let longest = self.largest_length.map(Length::to_mm).filter(|&longest| longest >= LEAST_LENGTH)?;
+        let full = said_mm_down(longest * drawn_at.denominator());
+        Some(format!("{full} long at full size ({} on the model)", said_mm_down(longest)))
+    }
+
     /// How far what is drawn at a point of the flat piece is turned from the heading: along a bent line as the line
     /// is there; letters on an arc as they stand round its centre.
     pub fn lean(&self, draw: &Draw, at: Point) -> Angle {
@@ -216,7 +246,9 @@ impl Film3 {
         Self {
             flat: self.flat.iter().map(|&p| p * factor).collect(),
             laid: self.laid.iter().map(|&p| p * factor).collect(),
-            ..self.clone()
+            normals: self.normals.clone(),
+            triangles: self.triangles.clone(),
+            stretches: self.stretches.clone(),
         }
     }
 }

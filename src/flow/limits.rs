@@ -45,9 +45,9 @@ impl Limits {
     /// Scales of one spec, listed or measured: more than kits come in.
     pub const SCALES: usize = 60;
 
-    /// Copies of one marking: 1000.
+    /// Copies of one marking: 1000, and never more than a count may be, 10 000.
     pub const fn copies(self) -> u32 {
-        1000 * self.times
+        if self.times > 10 { 10_000 } else { 1000 * self.times }
     }
 
     /// Pieces over all scales of a spec: 20 000, some gigabytes of outlines.

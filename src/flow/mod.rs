@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! spec.yaml ─spec→ Plan ─draw→ Artwork<Full> ─fit→ Fit<Full> ─scale→ Fit<Model> ─check→ Finding
-//!                                                                  └→ Piece ─sheet→ Sheet ─write→ files
+//!                                                  └→ Piece ─cut→ masks, tape ─sheet→ Sheet ─cut→ Job ─write→ files
 //!                                                  everything → Outcome ─report→ json, html, table
 //! ```
 
@@ -16,6 +16,7 @@ pub mod finding;
 pub mod fit;
 pub mod lay;
 pub mod lettering;
+pub mod light;
 pub mod limits;
 pub mod outcome;
 pub mod plan;
@@ -25,7 +26,7 @@ pub mod sheet;
 pub mod tools;
 
 pub use artwork::{Area, Artwork, Repeat};
-pub use body::{Body, Laid, PointStrain, Skin};
+pub use body::{Body, LaidFilm, PointStrain, Skin};
 pub use cutting::{Job, MaskSet, MaskStep, Run, Strip, Stroke, Tool, Turns};
 pub use drawing::{Camouflage, Change, CheatLine, Edge, EdgeWidth, Figure, PENTAGRAM};
 pub use explained::Explained;
@@ -34,6 +35,7 @@ pub use finding::{Code, Finding, Numbered, Place, Severity};
 pub use fit::{CutKind, Film3, Fit, Lies, Relief, ReliefCut, Seam, Strain, Verdict};
 pub use lay::*;
 pub use lettering::{Align, Block, Bow, Corner, Face, Lettering, Setting};
+pub use light::{linear_light, luminance};
 pub use limits::Limits;
 pub use outcome::{Home, Kept, Outcome, Piece, Portion, ScaleOutcome, Together};
 pub use plan::*;

@@ -149,6 +149,11 @@ impl Outcome {
         at.own_sheets().chain(shared)
     }
 
+    /// The sheets that a piece of a scale is on.
+    pub fn sheets_with<'a>(&'a self, at: &'a ScaleOutcome, number: u32) -> impl Iterator<Item = Kept<'a>> {
+        self.sheets_for(at).filter(move |kept| kept.sheet.pieces.contains(&number))
+    }
+
     /// The sheets that scales share.
     pub fn shared_sheets(&self) -> impl Iterator<Item = Kept<'_>> {
         kept(Home::Together, &self.together.sheets)

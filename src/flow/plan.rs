@@ -5,7 +5,8 @@ use super::drawing::{Camouflage, Change, CheatLine, Figure};
 use super::film::Films;
 use super::finding::Place;
 use super::lay::{End, Hold, Lay, Spot};
-use super::lettering::{Face, Lettering};
+use super::lettering::Lettering;
+use super::outcome::Piece;
 use super::printing::{Margins, Printer};
 use super::shape::Shape;
 use super::tools::{Cutter, Spray};
@@ -359,35 +360,6 @@ pub enum Draw {
     Letters(Lettering),
 }
 
-impl Draw {
-    /// The word the spec uses.
-    pub const fn word(&self) -> &'static str {
-        match self {
-            Self::Stripe { .. } => "stripe",
-            Self::Band { .. } => "band",
-            Self::Rectangle { .. } => "rectangle",
-            Self::Disc { .. } => "disc",
-            Self::Roundel { .. } => "roundel",
-            Self::Quarters { .. } => "quarters",
-            Self::Star { .. } => "star",
-            Self::Chevron { .. } => "chevron",
-            Self::Polygon { .. } => "polygon",
-            Self::Checks { .. } => "checks",
-            Self::Hazard { .. } => "hazard",
-            Self::Area { .. } => "area",
-            Self::Artwork(_) => "artwork",
-            Self::Figure { .. } => "figure",
-            Self::StarAndBars { .. } => "star_and_bars",
-            Self::CheatLine(_) => "cheat_line",
-            Self::Camouflage(_) => "camouflage",
-            Self::Group(_) => "group",
-            Self::Changed { draw, .. } => draw.word(),
-            Self::Letters(Lettering { face: Face::Block(_), .. }) => "letters",
-            Self::Letters(Lettering { face: Face::Font(..), .. }) => "text",
-        }
-    }
-}
-
 /// What a piece is made as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Make {
@@ -404,6 +376,15 @@ impl Make {
             Self::Tape => "tape",
         }
     }
+
+    /// In a sentence, of one piece.
+    pub const fn one(self) -> &'static str {
+        match self {
+            Self::Decal => "a decal",
+            Self::Mask => "a mask",
+            Self::Tape => "tape",
+        }
+    }
 }
 
 /// Which size rules: the scale's, or the size the part really has.
@@ -411,6 +392,16 @@ impl Make {
 pub enum SizeBy {
     Scale,
     Part,
+}
+
+impl SizeBy {
+    /// The scale that a marking is drawn at, on a part whose effective scale is given.
+    pub const fn of(self, scale: Scale, effective: Scale) -> Scale {
+        match self {
+            Self::Scale => scale,
+            Self::Part => effective,
+        }
+    }
 }
 
 /// Physical wishes for one marking's pieces; `None` is the film's own.
@@ -440,6 +431,17 @@ pub struct PieceWishes {
 }
 
 impl Plan {
+    /// Whether a piece is one more than is wanted, in case another is spoilt.
+    pub fn is_spare(&self, piece: &Piece) -> bool {
+        piece.copy > self.markings[piece.marking.0].copies
+    }
+
+    /// How far the film of a piece reaches past its artwork.
+    pub fn border(&self, piece: &Piece) -> Length<Model> {
+        let wished = self.markings[piece.marking.0].piece.border;
+        wished.unwrap_or(self.films.of(piece.make).border)
+    }
+
     /// The sheets of one make: of the page that its film is sold in, where that is known.
     pub fn sheets_of(&self, make: Make) -> Sheets {
         let page = self.films.of(make).sheet.unwrap_or(self.sheets.page);

@@ -20,14 +20,17 @@ const LONGEST: f64 = 1.01 * PI;
 /// The closed line through these corners, with arcs where corners lie within `tolerance` mm of one.
 pub fn recovered(corners: &[Point], tolerance: f64) -> Contour {
     let count = corners.len();
-    let at = |k: usize| corners[k % count.max(1)];
+    if count == 0 {
+        return Contour { start: Point::default(), segments: Vec::new() };
+    }
+    let at = |k: usize| corners[k % count];
     // Starts at a corner that no arc runs through, where there is one.
     let first =
         (0..count).find(|&k| run(&at, k + count - 1, k + count + 3, tolerance).is_none()).unwrap_or(0);
     let mut segments = Vec::new();
     let mut here = first;
     let end = first + count;
-    while count > 0 && here < end {
+    while here < end {
         match run(&at, here, end, tolerance) {
             Some((stop, centre, sweep)) => {
                 segments.push(Segment::Arc { centre, sweep, to: at(stop) });
@@ -39,7 +42,7 @@ pub fn recovered(corners: &[Point], tolerance: f64) -> Contour {
             }
         }
     }
-    Contour { start: if count > 0 { at(first) } else { Point::default() }, segments }
+    Contour { start: at(first), segments }
 }
 
 /// The longest arc from corner `from` that ends by `end`: where it stops, its centre, its sweep.

@@ -126,10 +126,12 @@ fn crossing(start: Point, out: Vector, a: Point, b: Point) -> Option<f64> {
 
 /// The middle of a counter's box, or its centre of area where that is too near its edge.
 fn middle(counter: &[Point]) -> Point {
+    /// Nearer to the edge than this, of the counter's width, a bridge from there would run along the edge.
+    const ROOM: f64 = 0.15;
     let bounds = Bounds::from_points(counter.iter().copied());
     let inside = Region::<Model>::new(vec![counter.iter().rev().copied().collect()]);
     let centre = bounds.center();
-    let room = 0.15 * bounds.width().min(bounds.height());
+    let room = ROOM * bounds.width().min(bounds.height());
     if inside.contains(centre) && inside.distance_to_edge(centre) > room {
         return centre;
     }

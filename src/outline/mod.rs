@@ -19,6 +19,7 @@ pub mod picture;
 pub mod region;
 pub mod separate;
 pub mod tab;
+pub mod width;
 
 pub use region::{Polyline, Region};
 
@@ -33,6 +34,11 @@ pub type Point = geom::Point<f64>;
 pub type Vector = geom::Vector<f64>;
 /// An axis-parallel box.
 pub type Bounds = geom::Box2D<f64>;
+
+/// The longer side of a box: the size of what is in it, which errors are measured by.
+pub fn longer_side(bounds: &Bounds) -> f64 {
+    bounds.width().max(bounds.height())
+}
 
 /// Shorthand for a point.
 pub const fn point(x: f64, y: f64) -> Point {
@@ -207,7 +213,8 @@ impl Contour {
         Self { start: self.start, segments }
     }
 
-    /// Applies `f` to every point; arcs stay arcs, so `f` must be a similarity that turns by nothing but `mirror`.
+    /// Applies `f` to every point; arcs stay arcs, so `f` must be a similarity; whether it
+    /// changes left and right over is for `mirrored` to say.
     fn mapped(&self, f: impl Fn(Point) -> Point, mirrored: bool) -> Self {
         let sign = if mirrored { -1.0 } else { 1.0 };
         let map = |segment: &Segment| match *segment {

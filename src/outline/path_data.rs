@@ -5,13 +5,22 @@
 //! rule fills them, and units.
 
 use super::{Contour, Point, Segment, point};
-use svgtypes::{SimplePathSegment as Piece, SimplifyingPathParser};
+use svgtypes::{PathParser, PathSegment, SimplePathSegment as Piece, SimplifyingPathParser};
+
+/// The greatest number taken, in any unit. Office programs draw in 1/914 400 inch, 5e7 of them to their
+/// widest page; a full circle of this radius is 46 curves.
+pub const MOST: f64 = 1e9;
 
 /// Closed contours; an open one is closed by a straight line, as filling does.
 ///
 /// # Errors
 /// What is wrong, with the place in the text where it is known.
 pub fn contours(data: &str) -> Result<Vec<Contour>, String> {
+    // Before curves are made: an arc of a radius of 1e99 would be 1e16 of them.
+    let steps = PathParser::from(data).map_while(Result::ok);
+    if let Some(number) = steps.map(|step| greatest(&step)).find(|number| *number > MOST) {
+        return Err(format!("{number:e} is beyond all measure, at most {MOST:e}"));
+    }
     let mut contours: Vec<Contour> = Vec::new();
     let mut here = Point::default();
     for piece in SimplifyingPathParser::from(data) {
@@ -44,6 +53,23 @@ pub fn contours(data: &str) -> Result<Vec<Contour>, String> {
     Ok(contours)
 }
 
+/// The greatest number of a step of a path, but for the angle of an arc.
+pub fn greatest(step: &PathSegment) -> f64 {
+    let of = |numbers: &[f64]| numbers.iter().fold(0.0, |most: f64, number| most.max(number.abs()));
+    match *step {
+        PathSegment::ClosePath { .. } => 0.0,
+        PathSegment::HorizontalLineTo { x, .. } => of(&[x]),
+        PathSegment::VerticalLineTo { y, .. } => of(&[y]),
+        PathSegment::MoveTo { x, y, .. }
+        | PathSegment::LineTo { x, y, .. }
+        | PathSegment::SmoothQuadratic { x, y, .. } => of(&[x, y]),
+        PathSegment::Quadratic { x1, y1, x, y, .. } => of(&[x1, y1, x, y]),
+        PathSegment::SmoothCurveTo { x2, y2, x, y, .. } => of(&[x2, y2, x, y]),
+        PathSegment::CurveTo { x1, y1, x2, y2, x, y, .. } => of(&[x1, y1, x2, y2, x, y]),
+        PathSegment::EllipticalArc { rx, ry, x, y, .. } => of(&[rx, ry, x, y]),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -62,6 +88,7 @@ mod tests {
         assert!((area("M0 0 Q 1 -2 2 0 T 4 0 z")).abs() < 1e-12);
         let circle = area("M10 0 A10 10 0 1 1 -10 0 A10 10 0 0 1 10 0 z");
         assert!((circle.abs() / (100.0 * std::f64::consts::PI) - 1.0).abs() < 5e-4, "{circle}");
+        assert!(contours("M0 0 A1e60 1e60 0 0 1 1e60 1e60 Z").unwrap_err().contains("beyond all measure"));
         assert!(contours("M0 0 L 1 x").is_err() && contours("L 1 1").is_err());
     }
 }

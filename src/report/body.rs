@@ -5,6 +5,7 @@
 //! grid) and carried over by [`Laid`]. lyon cuts what is left of an area in a
 //! cell into triangles. Left out: bytes, which `write` and the page make.
 
+use super::picture::clip::half;
 use super::picture::laid::Laid;
 use super::picture::part::Solid;
 use super::picture::scene::PLASTIC;
@@ -12,7 +13,7 @@ use super::picture::strain::{at_corners, field, steps};
 use super::picture::whole::{Occupied, Spot};
 use crate::flow::{self, Body, Film3, Plan, PointStrain, Skin};
 use crate::outline::region::signed_area;
-use crate::outline::{Bounds, Point, Polyline, Region, Vector, point};
+use crate::outline::{Bounds, Point, Polyline, Region, Vector, longer_side, point};
 use crate::units::Model;
 use lyon::path::Path;
 use lyon::tessellation::{BuffersBuilder, FillOptions, FillRule, FillTessellator, FillVertex, VertexBuffers};
@@ -77,7 +78,7 @@ fn plastic(solid: &Solid) -> Skin {
 }
 
 /// One spot's film, its outline off by `least` or more; `None` where it has no area.
-fn laid(plan: &Plan, spot: &Spot, fineness: Fineness, least: f64) -> Option<flow::Laid> {
+fn laid(plan: &Plan, spot: &Spot, fineness: Fineness, least: f64) -> Option<flow::LaidFilm> {
     let piece = spot.first();
     let film = &piece.fit.film;
     let laid = Laid::new(film)?;
@@ -92,7 +93,7 @@ fn laid(plan: &Plan, spot: &Spot, fineness: Fineness, least: f64) -> Option<flow
         Fineness::Coarse => coarse(film),
     };
     let box_ = piece.fit.artwork.silhouette.bounds();
-    let unseen = box_.width().max(box_.height()).max(1e-6) * UNSEEN;
+    let unseen = longer_side(&box_).max(1e-6) * UNSEEN;
     let unseen = unseen.max(least);
     let skin = |area: &flow::Area<Model>| {
         let (points, triangles) = cut(&area.outline.flattened(unseen).cleaned(), &cells, unseen);
@@ -111,7 +112,7 @@ fn laid(plan: &Plan, spot: &Spot, fineness: Fineness, least: f64) -> Option<flow
     };
     let name = &plan.markings[piece.marking.0].name;
     let skins = piece.fit.artwork.areas.iter().map(skin).filter(|skin| !skin.triangles.is_empty());
-    Some(flow::Laid { name: format!("{} {name}", spot.numbers()), skins: skins.collect() })
+    Some(flow::LaidFilm { name: format!("{} {name}", spot.numbers()), skins: skins.collect() })
 }
 
 /// A grid over the flat film, finer where the film turns more.
@@ -185,34 +186,19 @@ fn around(points: &[Point]) -> Bounds {
     Bounds::from_points(points.iter().copied())
 }
 
-/// What of a ring lies in a triangle, edge after edge (Sutherland and Hodgman, Communications of the ACM 17,
-/// 1974). Where the ring comes in several times its bits hang together along the triangle's edge, which
+/// What of a ring lies in a triangle, edge after edge. Where the ring comes in several times its bits hang together along the triangle's edge, which
 /// encloses nothing.
 fn clipped(ring: &[Point], cell: [Point; 3]) -> Polyline {
-    let mut ring = ring.to_vec();
-    for k in 0..3 {
+    (0..3).fold(ring.to_vec(), |ring, k| {
         let (from, to) = (cell[k], cell[(k + 1) % 3]);
-        let inside = |p: Point| (to - from).cross(p - from);
-        let mut kept = Polyline::with_capacity(ring.len() + 2);
-        for (n, &a) in ring.iter().enumerate() {
-            let b = ring[(n + 1) % ring.len()];
-            let (at_a, at_b) = (inside(a), inside(b));
-            if at_a >= 0.0 {
-                kept.push(a);
-            }
-            if (at_a >= 0.0) != (at_b >= 0.0) {
-                kept.push(a.lerp(b, at_a / (at_a - at_b)));
-            }
-        }
-        ring = kept;
-    }
-    ring
+        half(&ring, |p| (to - from).cross(p - from))
+    })
 }
 
 /// Rings of a cell as counter-clockwise triangles. lyon works in single precision, so the cell is taken to
 /// the unit square and back.
 fn filled(tessellator: &mut FillTessellator, rings: &[Polyline], bounds: Bounds) -> Vec<[Point; 3]> {
-    let size = bounds.width().max(bounds.height()).max(1e-12);
+    let size = longer_side(&bounds).max(1e-12);
     let mut path = Path::builder();
     for ring in rings {
         let at = |p: Point| {

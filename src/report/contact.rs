@@ -12,6 +12,7 @@ use super::picture::whole::{Occupied, Share};
 use super::tally;
 use super::text::{count, plain};
 use crate::flow::{MarkingId, Outcome, ScaleOutcome, Verdict};
+use crate::outline::number::listed;
 use crate::outline::{Point, point};
 use crate::units::{Length, Model, PIXELS_PER_INCH, Scale, Size};
 
@@ -92,7 +93,7 @@ fn verdicts(outcome: &Outcome, marking: MarkingId) -> String {
             (_, 0) => None,
             (verdict, all) if all == worst.len() => Some(verdict.word().to_owned()),
             (Verdict::Fits, _) => None,
-            (verdict, _) => Some(format!("{} at {}", verdict.word(), at.join(" and "))),
+            (verdict, _) => Some(format!("{} at {}", verdict.word(), listed(at))),
         }
     };
     let all = [Verdict::Oversize, Verdict::Trim, Verdict::Fits].into_iter().filter_map(said);

@@ -4,10 +4,9 @@
 //! between the margins, as they are for a single sheet. Left out: tape, which comes off a
 //! roll and has a list of its own, and film under labels, which is waste like the rest.
 
-use super::sentence::percent;
 use super::text::{count, plain};
 use crate::flow::{Make, Outcome, Plan, ScaleOutcome, Sheet};
-use crate::outline::number::short;
+use crate::outline::number::{said_share, short};
 
 /// One film, of the sheets of one scale or of those that scales share.
 pub struct FilmUse {
@@ -56,7 +55,7 @@ fn of(plan: &Plan, sheets: &[Sheet], scales: &[&ScaleOutcome], make: Make) -> Op
     let on = |number: u32| sheets.iter().any(|sheet| sheet.pieces.contains(&number));
     let pieces = scales.iter().flat_map(|at| &at.pieces);
     let pieces: Vec<_> = pieces.filter(|piece| piece.make == make && on(piece.number)).collect();
-    let spare = |piece: &&&crate::flow::Piece| piece.copy > plan.markings[piece.marking.0].copies;
+    let spare = |piece: &&&crate::flow::Piece| plan.is_spare(piece);
     Some(FilmUse {
         make,
         sheets: sheets.len(),
@@ -70,14 +69,14 @@ fn of(plan: &Plan, sheets: &[Sheet], scales: &[&ScaleOutcome], make: Make) -> Op
 }
 
 impl FilmUse {
-    /// `decal film: 2 sheets, 1247 cm², 31 % used by 24 pieces, 3 of them spare; 4.80 EUR`.
+    /// `decal film: 2 sheets (1247 cm²), 31 % of what can be printed used by 24 pieces, 3 of them spare; 4.80 EUR`.
     pub fn said(&self) -> String {
         let mut text = format!(
-            "{} film: {}, {} cm², {} used by {}",
+            "{} film: {} ({} cm²), {} of what can be printed used by {}",
             self.make.word(),
             count(self.sheets, "sheet"),
             short(self.area / 100.0, 0),
-            percent(self.used_share),
+            said_share(self.used_share),
             count(self.pieces, "piece")
         );
         if self.spares > 0 {
@@ -120,7 +119,7 @@ mod tests {
         assert!(decal.pieces <= own.len() && decal.spares >= 1, "{} {}", decal.pieces, decal.spares);
         assert_eq!(decal.cost.as_deref(), Some("4.80 EUR"));
         assert!(
-            decal.said().starts_with("decal film: 2 sheets, 1247 cm², 37.5 % used by "),
+            decal.said().starts_with("decal film: 2 sheets (1247 cm²), 38 % of what can be printed used by "),
             "{}",
             decal.said()
         );

@@ -138,7 +138,8 @@ pub struct Piece {
     pub verdict: &'static str,
     /// How the film lies down: `flat` (as it is), `softened`, `cut` (with relief cuts) or `no`.
     pub lies: &'static str,
-    /// Full-size box of the marking as drawn, `[along the heading, across]`, millimetres of the real thing.
+    /// Full-size box of the marking as drawn, `[along the heading, across]`, millimetres of the real thing; of what
+    /// goes round a part, of one repeat.
     pub full_size_mm: [f64; 2],
     /// Box of the flat piece's artwork, `[along the heading, across]`; no bleed, overlap or border.
     pub size_mm: [f64; 2],
@@ -153,7 +154,8 @@ pub struct Piece {
     /// point, x along the heading, y to its left.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub trim: Vec<Vec<[f64; 2]>>,
-    /// The greatest factor, at most 4, such that it and every smaller one fits, scaling about the hold point.
+    /// The greatest factor, at most 4, such that it and every smaller one fits, scaling about the hold point. Of a
+    /// section that of the whole piece; of one laid by sight, seen whole.
     pub largest_fit: f64,
     /// For stripes: the greatest length that fits at true width.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -277,14 +279,14 @@ pub fn line(outcome: &Outcome) -> String {
     format!("{}\n", value(outcome))
 }
 
-/// report.json as a value, for those who print several as one array.
-pub fn value(outcome: &Outcome) -> Value {
+/// report.json as a value.
+fn value(outcome: &Outcome) -> Value {
     // Every key is a field name and every number finite or null: nothing here can fail.
     serde_json::to_value(report(outcome)).unwrap_or(Value::Null)
 }
 
 /// The contract's structures, filled.
-pub fn report(outcome: &Outcome) -> Report {
+fn report(outcome: &Outcome) -> Report {
     Report {
         markloft: VERSION,
         spec: outcome.plan.name.clone(),
@@ -352,12 +354,12 @@ fn piece(outcome: &Outcome, at: &ScaleOutcome, piece: &flow::Piece) -> Piece {
     let marking = &outcome.plan.markings[piece.marking.0];
     let part = &outcome.plan.parts[piece.part.0];
     let fit = &*piece.fit;
-    let on: Vec<String> = on(outcome, at, piece.number).map(drawing).collect();
+    let on: Vec<String> = outcome.sheets_with(at, piece.number).map(drawing).collect();
     Piece {
         number: piece.number,
         marking: marking.name.clone(),
         copy: piece.copy,
-        spare: piece.copy > marking.copies,
+        spare: outcome.plan.is_spare(piece),
         section: piece.section.map(flow::Portion::letter),
         part: part.name.clone(),
         make: piece.make.word(),
@@ -393,16 +395,6 @@ fn file(home: Home, name: &str) -> String {
 /// The drawing of a sheet.
 fn drawing(kept: Kept) -> String {
     file(kept.home, &format!("{}.svg", kept.sheet.stem))
-}
-
-/// The sheets that a piece is on.
-fn on<'a>(outcome: &'a Outcome, at: &'a ScaleOutcome, number: u32) -> impl Iterator<Item = Kept<'a>> {
-    outcome.sheets_for(at).filter(move |kept| kept.sheet.pieces.contains(&number))
-}
-
-/// File stems of the sheets that a piece is on.
-pub fn stems(outcome: &Outcome, at: &ScaleOutcome, number: u32) -> Vec<String> {
-    on(outcome, at, number).map(|kept| kept.sheet.stem.clone()).collect()
 }
 
 fn strain(strain: &flow::Strain) -> Strain {

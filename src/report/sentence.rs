@@ -1,11 +1,11 @@
 //! The verdict in a sentence that a modeller would say.
 //!
-//! "6.1 mm too long: trim at the rear rim, or print at 83 %, as for 1/58." Only
+//! "6.1 mm past rear rim: trim at rear rim, or print at 83 %, as for 1/58." Only
 //! words for numbers that the fit and the checks settled; nothing is decided here.
 
 use super::text::plain;
 use crate::flow::{CutKind, Draw, Fit, Lies, Outcome, Piece, Relief, Verdict};
-use crate::outline::number::short;
+use crate::outline::number::{listed, said_mm, said_share};
 use crate::units::{Model, Scale};
 
 /// Whether the piece is the right size, by how much not, and the ways out.
@@ -19,8 +19,12 @@ pub fn verdict(outcome: &Outcome, scale: Scale, piece: &Piece) -> String {
             format!("{}: {}.", excess(outcome, piece), ways.join(", or "))
         }
         Verdict::Oversize => {
-            let ways: Vec<String> = shorter(fit).into_iter().chain(smaller(scale, fit)).collect();
-            if ways.is_empty() {
+            let drawn_at = outcome.plan.markings[piece.marking.0].size_by.of(scale, piece.effective_scale);
+            let shorter = fit.largest_length_said(drawn_at).map(|longest| format!("make it {longest}"));
+            let ways: Vec<String> = shorter.into_iter().chain(smaller(scale, fit)).collect();
+            if ways.is_empty() && fit.largest_fit >= 1.0 {
+                format!("{}: make it a little smaller.", excess(outcome, piece))
+            } else if ways.is_empty() {
                 format!("{}: no smaller print fits where it is held, so move it.", excess(outcome, piece))
             } else {
                 format!("{}: {}.", excess(outcome, piece), ways.join(", or "))
@@ -32,7 +36,8 @@ pub fn verdict(outcome: &Outcome, scale: Scale, piece: &Piece) -> String {
 /// How the film lies down.
 pub fn lies(piece: &Piece) -> String {
     let strain = &piece.fit.strain;
-    let gives = format!("stretch {}, squeeze {}", percent(strain.stretch_p99), percent(-strain.squeeze_p99));
+    let gives =
+        format!("stretch {}, squeeze {}", said_share(strain.stretch_p99), said_share(-strain.squeeze_p99));
     match piece.lies {
         Lies::Flat if strain.mean_abs == 0.0 => "Lies flat: the part unrolls exactly.".to_owned(),
         Lies::Flat if unstrained(piece) => "Lies flat, hardly strained.".to_owned(),
@@ -42,7 +47,7 @@ pub fn lies(piece: &Piece) -> String {
             Some(relief) => format!(
                 "Lies down only with relief cuts ({gives}): {}, then softened or warmed (squeeze {}).",
                 cuts(relief),
-                percent(-relief.strain.squeeze_p99)
+                said_share(-relief.strain.squeeze_p99)
             ),
             None => format!("Lies down only with relief cuts ({gives})."),
         },
@@ -58,10 +63,10 @@ pub fn cuts(relief: &Relief<Model>) -> String {
     let laps = relief.cuts.iter().map(|cut| cut.lap.to_mm());
     let (least, most) = laps.fold((0.0f64, 0.0f64), |(least, most), lap| (least.min(lap), most.max(lap)));
     let how = match relief.kind {
-        CutKind::Slit if most > 0.0 => format!("lips lapping by up to {}", length(most)),
-        CutKind::Slit => format!("lips gaping by up to {}", length(-least)),
-        CutKind::Dart => format!("up to {} wide", length(most)),
-        CutKind::Gore => format!("up to {} wide, so that petals are left", length(most)),
+        CutKind::Slit if most > 0.0 => format!("lips lapping by up to {}", said_mm(most)),
+        CutKind::Slit => format!("lips gaping by up to {}", said_mm(-least)),
+        CutKind::Dart => format!("up to {} wide", said_mm(most)),
+        CutKind::Gore => format!("up to {} wide, so that petals are left", said_mm(most)),
     };
     format!("{count} {word}{many}, {how}")
 }
@@ -72,16 +77,17 @@ pub fn unstrained(piece: &Piece) -> bool {
     strain.stretch_max.max(-strain.squeeze_max) < 5e-4
 }
 
-/// `6.1 mm too long`, `6.1 mm past the rim`.
+/// `2.1 mm too long, 1 mm past rim`, `6.1 mm past rim`.
 fn excess(outcome: &Outcome, piece: &Piece) -> String {
     let fit = &*piece.fit;
-    let over = length(fit.overhang.to_mm());
-    let stripe = matches!(outcome.plan.markings[piece.marking.0].draw, Draw::Stripe { .. });
-    // A stripe that runs past a limit sideways is not too long.
-    if stripe && (fit.trimmable || fit.largest_length.is_some()) {
-        format!("{over} too long")
-    } else {
-        format!("{over} past {}", limits(fit))
+    let past = format!("{} past {}", said_mm(fit.overhang.to_mm()), limits(fit));
+    let is_stripe = matches!(outcome.plan.markings[piece.marking.0].draw, Draw::Stripe { .. });
+    let length = fit.run.unwrap_or(fit.size).width;
+    // What runs past at both ends is longer by both.
+    let longer = fit.largest_length.filter(|_| is_stripe).map(|longest| (length - longest).to_mm());
+    match longer.filter(|&longer| longer > 0.0) {
+        Some(longer) => format!("{} too long, {past}", said_mm(longer)),
+        None => past,
     }
 }
 
@@ -89,44 +95,13 @@ fn excess(outcome: &Outcome, piece: &Piece) -> String {
 fn limits(fit: &Fit<Model>) -> String {
     match &fit.past[..] {
         [] => "the limit".to_owned(),
-        names => names.iter().map(|name| plain(name)).collect::<Vec<_>>().join(" and "),
+        names => listed(names.iter().map(|name| plain(name))),
     }
 }
 
-/// The stripe at true width that fits.
-fn shorter(fit: &Fit<Model>) -> Option<String> {
-    let longest = fit.largest_length.filter(|longest| longest.to_mm() > 0.0)?;
-    Some(format!("make it {} long", length_down(longest.to_mm())))
-}
-
-/// The smaller print that fits, down to a whole per cent, so that the size named really does.
+/// The smaller print that fits.
 fn smaller(scale: Scale, fit: &Fit<Model>) -> Option<String> {
-    let share = (fit.largest_fit * 100.0).floor() / 100.0;
-    let way = || format!("print at {} %, as for {}", short(share * 100.0, 0), whole(scale.enlarged(share)));
-    (0.01..1.0).contains(&share).then(way)
-}
-
-/// A scale to the nearest whole denominator where that is fine enough to print by.
-fn whole(scale: Scale) -> String {
-    let denominator = scale.denominator();
-    format!("1/{}", short(denominator, if denominator >= 20.0 { 0 } else { 1 }))
-}
-
-/// Millimetres as a rule shows them, a tenth; a hundredth under one.
-pub fn length(mm: f64) -> String {
-    format!("{} mm", short(mm, if mm < 1.0 { 2 } else { 1 }))
-}
-
-/// The same, never more than the true length.
-fn length_down(mm: f64) -> String {
-    let unit = if mm < 1.0 { 100.0 } else { 10.0 };
-    // A hair of slack: 9.6 is 95.99… tenths in binary.
-    length((mm * unit + 1e-6).floor() / unit)
-}
-
-/// A share as per cent with one place: `1.8 %`.
-pub fn percent(share: f64) -> String {
-    format!("{} %", short(share * 100.0, 1))
+    fit.smaller_print(scale).map(|print| format!("print at {print}"))
 }
 
 #[cfg(test)]
@@ -148,6 +123,7 @@ mod tests {
         fit.overhang = Length::mm(6.12);
         fit.largest_fit = 0.8349;
         fit.past = vec!["rear rim".into()];
+        fit.largest_length = None;
     }
 
     #[test]
@@ -157,13 +133,17 @@ mod tests {
             too_long(piece);
             piece.verdict = Verdict::Trim;
         });
-        assert_eq!(trim, "6.1 mm too long: trim at rear rim, or print at 83 %, as for 1/58.");
+        assert_eq!(trim, "6.1 mm past rear rim: trim at rear rim, or print at 83 %, as for 1/58.");
         let oversize = said(|piece| {
             too_long(piece);
-            Arc::make_mut(&mut piece.fit).largest_length = Some(Length::mm(30.29));
+            Arc::make_mut(&mut piece.fit).largest_length = Some(Length::mm(7.29));
             piece.verdict = Verdict::Oversize;
         });
-        assert_eq!(oversize, "6.1 mm too long: make it 30.2 mm long, or print at 83 %, as for 1/58.");
+        assert_eq!(
+            oversize,
+            "4.4 mm too long, 6.1 mm past rear rim: make it 349.9 mm long at full size (7.2 mm on the model), \
+             or print at 83 %, as for 1/58."
+        );
         let nowhere = said(|piece| {
             too_long(piece);
             let fit = Arc::make_mut(&mut piece.fit);
@@ -171,13 +151,5 @@ mod tests {
             piece.verdict = Verdict::Oversize;
         });
         assert!(nowhere.contains("so move it"), "{nowhere}");
-    }
-
-    #[test]
-    fn lengths_named_as_a_way_out_never_grow() {
-        assert_eq!(
-            [length_down(9.6), length_down(9.69), length_down(0.999)],
-            ["9.6 mm", "9.6 mm", "0.99 mm"]
-        );
     }
 }

@@ -5,34 +5,12 @@
 //! do not fit are left out from the least needed on, then names are shortened.
 
 use super::film_use;
-use super::sentence::percent;
+use super::tally;
 use super::text::plain;
-use super::{json::stems, sentence, tally};
-use crate::flow::{Code, Finding, Lies, Make, Outcome, Piece, ScaleOutcome, Severity, Verdict};
-use crate::outline::number::short;
+use crate::flow::{Code, Finding, Make, Outcome, Piece, ScaleOutcome, Severity, Verdict};
+use crate::outline::number::{said_factor, said_mm, said_share, short};
 use crate::units::{Length, Model, Size};
-use std::collections::BTreeMap;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
-
-/// Findings of pieces, each once, with the numbers of those that have it: a table of stencils may say one thing
-/// of twenty. What was left open is told apart.
-fn gathered(pieces: &[Piece]) -> Vec<(&Finding, Vec<u32>)> {
-    let mut all: Vec<(&Finding, Vec<u32>)> = Vec::new();
-    let mut known: BTreeMap<(&str, &str, String), usize> = BTreeMap::new();
-    for piece in pieces {
-        for finding in piece.findings.iter().filter(|found| found.code != Code::Make) {
-            let key = (finding.text.as_str(), finding.help.as_str(), finding.at.to_string());
-            let k = *known.entry(key).or_insert(all.len());
-            if k == all.len() {
-                all.push((finding, Vec::new()));
-            }
-            if all[k].1.last() != Some(&piece.number) {
-                all[k].1.push(piece.number);
-            }
-        }
-    }
-    all
-}
 
 /// Narrower than this nothing lines up; such terminals get lines that wrap.
 const NARROWEST: usize = 40;
@@ -88,12 +66,12 @@ impl Page {
         if !rows.is_empty() {
             lines.extend(self.rows(columns(outcome, at, &rows), &rows));
         }
-        for (finding, numbers) in gathered(&at.pieces) {
-            let many = if numbers.len() > 1 { "s" } else { "" };
-            let whose = format!(" (piece{many} {})", tally::numbers_of(numbers.iter().copied()));
-            lines.extend(self.finding(finding, &whose));
+        let told = tally::gathered(&at.pieces);
+        // What was left open is told apart.
+        for (finding, numbers) in told.into_iter().filter(|(found, _)| found.code != Code::Make) {
+            lines.extend(self.finding(finding, &tally::whose(&numbers)));
         }
-        lines.extend(self.left_open(&rows));
+        lines.extend(self.left_open(outcome, &rows));
         for finding in &at.findings {
             lines.extend(self.finding(finding, ""));
         }
@@ -116,8 +94,8 @@ impl Page {
     }
 
     /// What was chosen where the spec leaves open what to make: the column says it, the report why.
-    fn left_open(self, rows: &[&[Piece]]) -> Vec<String> {
-        let is_open = |row: &&&[Piece]| row[0].findings.iter().any(|found| found.code == Code::Make);
+    fn left_open(self, outcome: &Outcome, rows: &[&[Piece]]) -> Vec<String> {
+        let is_open = |row: &&&[Piece]| outcome.plan.markings[row[0].marking.0].make.is_empty();
         let open: Vec<&&[Piece]> = rows.iter().filter(is_open).collect();
         if open.is_empty() {
             return Vec::new();
@@ -128,7 +106,7 @@ impl Page {
         });
         let chosen = chosen.iter().filter(|(_, numbers)| !numbers.is_empty());
         let chosen: Vec<String> =
-            chosen.map(|(make, numbers)| format!("{numbers} as {}", make.word())).collect();
+            chosen.map(|(make, numbers)| format!("{numbers} as {}", make.one())).collect();
         let word = self.paint(Severity::Note.word(), Some(Severity::Note));
         let said =
             format!("{}: left open, so made {}; the report says why", Code::Make.word(), chosen.join(", "));
@@ -244,10 +222,10 @@ fn columns(outcome: &Outcome, at: &ScaleOutcome, rows: &[&[Piece]]) -> Vec<Colum
         column("part", false, 3, &|row| plain(&outcome.plan.parts[row[0].part.0].name)),
         column("make", false, 1, &|row| row[0].make.word().to_owned()),
         column("size mm", true, 0, &|row| size(row[0].fit.size)),
-        column("past", true, 2, &|row| past(&row[0])),
-        column("fits to", true, 4, &|row| fits_to(&row[0])),
-        column("lies", false, 5, &|row| lies(row[0].lies).to_owned()),
-        column("squeeze", true, 7, &|row| percent(row[0].fit.strain.squeeze_p99)),
+        column("overhang", true, 2, &|row| overhang(&row[0])),
+        column("largest fit", true, 4, &|row| largest_fit(&row[0])),
+        column("lies", false, 5, &|row| row[0].lies.word().to_owned()),
+        column("squeeze", true, 7, &|row| said_share(-row[0].fit.strain.squeeze_p99)),
         column("sheet", false, 6, &|row| plain(&sheets(outcome, at, row))),
     ];
     all.into_iter().filter(|column| column.cells.iter().any(|cell| !cell.is_empty())).collect()
@@ -258,9 +236,9 @@ fn sheets(outcome: &Outcome, at: &ScaleOutcome, row: &[Piece]) -> String {
     /// More names make a column that nothing else stands beside.
     const MOST: usize = 3;
     let mut all: Vec<String> = Vec::new();
-    for stem in row.iter().flat_map(|piece| stems(outcome, at, piece.number)) {
-        if !all.contains(&stem) {
-            all.push(stem);
+    for kept in row.iter().flat_map(|piece| outcome.sheets_with(at, piece.number)) {
+        if !all.contains(&kept.sheet.stem) {
+            all.push(kept.sheet.stem.clone());
         }
     }
     match &all[..] {
@@ -274,23 +252,13 @@ fn size(size: Size<Model>) -> String {
     format!("{} × {}", side(size.width), side(size.height))
 }
 
-fn past(piece: &Piece) -> String {
-    if piece.fit.past.is_empty() { String::new() } else { sentence::length(piece.fit.overhang.to_mm()) }
+fn overhang(piece: &Piece) -> String {
+    if piece.fit.past.is_empty() { String::new() } else { said_mm(piece.fit.overhang.to_mm()) }
 }
 
-/// The largest print that fits, down to a whole per cent; the fit looks no further than four times.
-fn fits_to(piece: &Piece) -> String {
-    let percent = (piece.fit.largest_fit * 100.0 + 1e-9).floor();
-    if percent >= 400.0 { String::new() } else { format!("{} %", short(percent, 0)) }
-}
-
-const fn lies(lies: Lies) -> &'static str {
-    match lies {
-        Lies::Flat => "flat",
-        Lies::Softened => "softened",
-        Lies::Cut => "with cuts",
-        Lies::No => "no",
-    }
+/// The fit looks no further than four times.
+fn largest_fit(piece: &Piece) -> String {
+    if piece.fit.largest_fit >= 4.0 { String::new() } else { said_factor(piece.fit.largest_fit) }
 }
 
 /// The colour that a verdict's word gets.

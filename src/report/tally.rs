@@ -1,7 +1,8 @@
 //! Counts of verdicts and findings, for last lines and headings.
 
 use super::text::count;
-use crate::flow::{Finding, Outcome, Piece, Plan, ScaleOutcome, Severity, Verdict};
+use crate::flow::{Code, Finding, Outcome, Piece, Plan, ScaleOutcome, Severity, Verdict};
+use std::collections::BTreeMap;
 
 /// `9 pieces on 3 sheets: 6 fit, 2 to trim, 1 oversize; 1 error, 2 warnings`.
 pub fn whole(outcome: &Outcome) -> String {
@@ -20,24 +21,31 @@ fn line<'a, I: Iterator<Item = &'a Finding>>(
     found: impl Fn() -> I,
 ) -> String {
     let pieces: usize = scales.iter().map(|s| s.pieces.len()).sum();
+    let all = || scales.iter().flat_map(|s| &s.pieces);
+    let has_no_room = |piece: &&Piece| piece.findings.iter().any(|found| found.code == Code::SheetFull);
     let mut text = count(pieces, "piece");
     if sheets > 0 {
+        let left_over = all().filter(has_no_room).count();
+        if left_over > 0 {
+            text += &format!(", {} of them", pieces - left_over);
+        }
         text += &format!(" on {}", count(sheets, "sheet"));
     }
-    let verdicts = verdicts(scales.iter().flat_map(|s| &s.pieces));
+    let verdicts = verdicts(all());
     if !verdicts.is_empty() {
         text += &format!(": {verdicts}");
     }
     format!("{text}; {}", findings(found))
 }
 
-/// `6 fit, 2 to trim, 1 oversize`; nothing for no pieces.
+/// `6 fit, 2 to trim, 1 oversize`, `1 fits`; nothing for no pieces.
 pub fn verdicts<'a>(pieces: impl Iterator<Item = &'a Piece> + Clone) -> String {
     let all = [(Verdict::Fits, "fit"), (Verdict::Trim, "to trim"), (Verdict::Oversize, "oversize")];
     let counted =
         all.map(|(verdict, words)| (pieces.clone().filter(|p| p.verdict == verdict).count(), words));
-    let said =
-        counted.iter().filter(|(number, _)| *number > 0).map(|(number, words)| format!("{number} {words}"));
+    let word = |number: usize, words| if (number, words) == (1, "fit") { "fits" } else { words };
+    let said = counted.iter().filter(|(number, _)| *number > 0);
+    let said = said.map(|&(number, words)| format!("{number} {}", word(number, words)));
     said.collect::<Vec<_>>().join(", ")
 }
 
@@ -59,9 +67,35 @@ pub fn alike(pieces: &[Piece]) -> impl Iterator<Item = &[Piece]> {
     })
 }
 
+/// Findings of pieces, each once, with the numbers of those that have it: a table of stencils may say one thing
+/// of twenty.
+pub fn gathered(pieces: &[Piece]) -> Vec<(&Finding, Vec<u32>)> {
+    let mut all: Vec<(&Finding, Vec<u32>)> = Vec::new();
+    let mut known: BTreeMap<(&str, &str, String), usize> = BTreeMap::new();
+    for piece in pieces {
+        for finding in &piece.findings {
+            let key = (finding.text.as_str(), finding.help.as_str(), finding.at.to_string());
+            let k = *known.entry(key).or_insert(all.len());
+            if k == all.len() {
+                all.push((finding, Vec::new()));
+            }
+            if all[k].1.last() != Some(&piece.number) {
+                all[k].1.push(piece.number);
+            }
+        }
+    }
+    all
+}
+
+/// ` (piece 7)`, ` (pieces 1–4, 7)`.
+pub fn whose(numbers: &[u32]) -> String {
+    let many = if numbers.len() > 1 { "s" } else { "" };
+    format!(" (piece{many} {})", numbers_of(numbers.iter().copied()))
+}
+
 /// How many of these pieces are wanted, and how many are spares.
 pub fn wanted_and_spare(plan: &Plan, alike: &[Piece]) -> [usize; 2] {
-    let spare = alike.iter().filter(|piece| piece.copy > plan.markings[piece.marking.0].copies).count();
+    let spare = alike.iter().filter(|piece| plan.is_spare(piece)).count();
     [alike.len() - spare, spare]
 }
 

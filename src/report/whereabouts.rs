@@ -6,10 +6,9 @@
 //! forward. Left out: the order of work, which [`super::guide`] has.
 
 use super::picture::laid::Laid;
-use super::sentence::length;
 use super::text::plain;
 use crate::flow::{Direction, Lay, LimitKind, Line, Part, Piece, Plan, ScaleOutcome, Shape, View};
-use crate::outline::number::short;
+use crate::outline::number::{said_mm, short};
 use crate::outline::point;
 use crate::surface::{self, Surface};
 use glam::DVec3;
@@ -35,7 +34,7 @@ impl<'a> Whereabouts<'a> {
         Self { part, surface: surface::build(&part.shape).ok(), ratio: at.scale.ratio() }
     }
 
-    /// `On the left side: 9.4 mm behind the front end, 3 mm below its top; its arrow points aft.` Empty
+    /// `On the left side: 9.4 mm behind the front end, 3 mm below its top; its triangle points aft.` Empty
     /// where the piece is not laid.
     pub fn words(&self, plan: &Plan, piece: &Piece) -> String {
         let Some((surface, laid)) = self.surface.as_deref().zip(Laid::new(&piece.fit.film)) else {
@@ -53,8 +52,8 @@ impl<'a> Whereabouts<'a> {
         let step = (piece.fit.size.width.to_mm() / 100.0).max(1e-3);
         let ahead = laid.land(point(step, 0.0)).point - hold.point;
         let points =
-            heading(ahead, normal).map_or_else(String::new, |way| format!("; its arrow points {way}"));
-        format!("{}, its hold mark {}{points}.", on(side), places.join(", "))
+            heading(ahead, normal).map_or_else(String::new, |way| format!("; its triangle points {way}"));
+        format!("{}, its hold point {}{points}.", on(side), places.join(", "))
     }
 
     /// Round the part: its two edges, and where its ends meet.
@@ -63,7 +62,7 @@ impl<'a> Whereabouts<'a> {
         let (least, most) =
             stations.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, m), s| (l.min(s), m.max(s)));
         let front = surface.stations()[0];
-        let away = |station: f64| length(((station - front) * self.ratio).abs());
+        let away = |station: f64| said_mm(((station - front) * self.ratio).abs());
         let past = if least < front - SAME / self.ratio { " past it" } else { "" };
         format!(
             "All the way round: front edge {}{past}, rear edge {} behind {}; the ends meet {}.",
@@ -78,13 +77,13 @@ impl<'a> Whereabouts<'a> {
     fn along(&self, surface: &dyn Surface, p: DVec3, side: View) -> String {
         if matches!(side, View::Front | View::Rear) {
             let top = surface.bounds()[1].z * self.ratio;
-            return format!("{} below its top", length((top - p.z).max(0.0)));
+            return format!("{} below its top", said_mm((top - p.z).max(0.0)));
         }
         let way = (surface.beside(p / self.ratio).station - surface.stations()[0]) * self.ratio;
         match way {
             way if way.abs() < SAME => format!("at {}", self.front()),
-            way if way < 0.0 => format!("{} ahead of {}", length(-way), self.front()),
-            way => format!("{} behind {}", length(way), self.front()),
+            way if way < 0.0 => format!("{} ahead of {}", said_mm(-way), self.front()),
+            way => format!("{} behind {}", said_mm(way), self.front()),
         }
     }
 
@@ -93,12 +92,12 @@ impl<'a> Whereabouts<'a> {
         if matches!(side, View::Left | View::Right) {
             let top = surface.bounds()[1].z * self.ratio;
             let edge = if matches!(self.part.shape, Shape::Flat { .. }) { "upper edge" } else { "top" };
-            return format!("{} below its {edge}", length((top - p.z).max(0.0)));
+            return format!("{} below its {edge}", said_mm((top - p.z).max(0.0)));
         }
         match p.y {
             y if y.abs() < SAME => "on the centre line".to_owned(),
-            y if y < 0.0 => format!("{} left of the centre line", length(-y)),
-            y => format!("{} right of the centre line", length(y)),
+            y if y < 0.0 => format!("{} left of the centre line", said_mm(-y)),
+            y => format!("{} right of the centre line", said_mm(y)),
         }
     }
 
@@ -116,8 +115,8 @@ impl<'a> Whereabouts<'a> {
             let name = plain(&limit.name);
             let said = match way {
                 way if way.abs() < SAME => format!("at {name}"),
-                way if way < 0.0 => format!("{} {less} {name}", length(-way)),
-                way => format!("{} {more} {name}", length(way)),
+                way if way < 0.0 => format!("{} {less} {name}", said_mm(-way)),
+                way => format!("{} {more} {name}", said_mm(way)),
             };
             ways.push((way.abs(), said));
         }
@@ -220,8 +219,8 @@ mod tests {
         // rim 60/48 = 1.3 mm below the middle.
         assert_eq!(
             words(0),
-            "On the top, its hold mark 2.6 mm behind its foremost point, on the centre line, 1.4 mm behind \
-             visor-edge, 3.9 mm above rim; its arrow points aft."
+            "On the top, its hold point 2.6 mm behind its foremost point, on the centre line, 1.4 mm behind \
+             visor-edge, 3.9 mm above rim; its triangle points aft."
         );
     }
 
@@ -230,7 +229,7 @@ mod tests {
         // The door is 1000 × 600 mm: its middle 10.4 mm behind the front edge and 6.25 mm below the upper one.
         let said = words(2);
         assert!(
-            said.starts_with("On the left side, its hold mark 10.4 mm behind its front edge, 6.2 mm below"),
+            said.starts_with("On the left side, its hold point 10.4 mm behind its front edge, 6.2 mm below"),
             "{said}"
         );
         assert_eq!(side(DVec3::Y), View::Right);

@@ -59,7 +59,7 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     let silhouette = artwork.silhouette.flattened(TOLERANCE).cleaned();
     let wishes = &plan.markings[piece.marking.0].piece;
     let film = &plan.films.decal;
-    let border = wishes.border.unwrap_or(film.border).to_mm();
+    let border = plan.border(piece).to_mm();
     let own_bleed = if border > 0.0 { Length::ZERO } else { film.bleed };
     let bleed = wishes.bleed.unwrap_or(own_bleed).to_mm();
 
@@ -83,7 +83,9 @@ pub fn decal(plan: &Plan, piece: &Piece) -> Blank {
     let film = silhouette.offset(border.max(bleed));
     let edge = if bleed > 0.0 { artwork.silhouette.clone() } else { film.to_outline() };
     let slits = relief::slits(piece, &film);
-    items.extend(slits.iter().map(|slit| (None, ink::under_slit(slit.clone()))));
+    if plan.printer.lines.relief {
+        items.extend(slits.iter().map(|slit| (None, ink::under_slit(slit.clone()))));
+    }
     let blank = Blank {
         cut: vec![ink::cut(edge)],
         relief: slits.into_iter().map(ink::slit).collect(),
@@ -140,7 +142,7 @@ impl Blank {
 /// A mask before its openings are cut: what it takes of a sheet.
 pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
     let wishes = &plan.markings[piece.marking.0].piece;
-    let border = wishes.border.unwrap_or(plan.films.mask.border).to_mm();
+    let border = plan.border(piece).to_mm();
     let silhouette = piece.fit.artwork.silhouette.flattened(TOLERANCE).cleaned();
     let film = tabbed(silhouette.offset(border).filled(), wishes.tab);
     Blank {
@@ -159,7 +161,7 @@ pub fn frame(plan: &Plan, piece: &Piece) -> Blank {
 
 /// The film of one spraying step, with its openings cut.
 pub fn mask(plan: &Plan, piece: &Piece, set: &MaskSet, step: &MaskStep) -> Blank {
-    let border = plan.markings[piece.marking.0].piece.border.unwrap_or(plan.films.mask.border).to_mm();
+    let border = plan.border(piece).to_mm();
     let numbers = relief::numbers(piece, &step.film);
     let film = relief::without_darts(piece, step.film.clone());
     let mut cut = vec![ink::cut(film.to_outline())];
@@ -266,7 +268,7 @@ fn bled(artwork: &Artwork<Model>, silhouette: &Region<Model>, bleed: f64) -> Vec
 fn mask_trim(piece: &Piece, border: f64) -> Vec<Item> {
     let fit = &piece.fit;
     let mut items = trim(piece);
-    let seam = fit.seam.as_ref().filter(|seam| seam.gap.to_mm() < border && piece.section.is_none());
+    let seam = fit.seam.as_ref().filter(|seam| seam.gap.to_mm() < border);
     if let (Some(_), Some(run), [first, second, .., before, last]) = (seam, fit.run, &fit.spine[..]) {
         for (at, along) in [(*first, *second - *first), (*last, *last - *before)] {
             let aside = Vector::new(-along.y, along.x).normalize() * (run.height.to_mm() / 2.0 + border);

@@ -71,7 +71,7 @@ pub fn name(piece: &Piece, marking: &Marking, scale: Option<Scale>, film: &Bound
         name += &format!(", {scale}");
     }
     if let Some(section) = piece.section {
-        name += &format!(", part {} of {}", section.letter(), section.of);
+        name += &format!(", section {} of {}", section.letter(), section.of);
     }
     if piece.copy > marking.copies {
         name += ", spare";

@@ -23,7 +23,7 @@ pub mod tape;
 mod told;
 
 pub use series::Lot;
-pub use split::split_up;
+pub use split::parts;
 
 use crate::flow::{
     ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Numbered, Plan, Purpose, Sheet,
@@ -161,7 +161,7 @@ fn footprint(plan: &Plan, cut: &Cut, marks: &[Item]) -> Footprint {
         );
     }
     let marking = &plan.markings[cut.piece.marking.0];
-    let is_spare = cut.piece.copy > marking.copies;
+    let is_spare = plan.is_spare(cut.piece);
     let rank = if is_spare { -1 } else { i32::try_from(marking.piece.priority).unwrap_or(i32::MAX) };
     Footprint { area, turns: marking.piece.turns.unwrap_or(plan.sheets.turns), rank }
 }
@@ -179,7 +179,7 @@ fn bounds(item: &Item) -> Bounds {
 }
 
 impl Leaf<'_> {
-    /// The head or the check bars, where they fall on film that is gone.
+    /// The head, check bars or register crosses, where they fall on film that is gone.
     fn marks_gone(&self, plan: &Plan, stem: &str) -> Option<Finding> {
         if self.used.is_empty() {
             return None;
@@ -189,13 +189,21 @@ impl Leaf<'_> {
             let strip = Outline::<Model>::rectangle(bounds.center(), bounds.width(), bounds.height());
             !strip.flattened(1.0).intersection(&used).is_empty()
         };
-        let (head, bars) = frame::own_marks(&plan.sheets_of(self.series.make));
-        let what = match (falls(head), bars.into_iter().any(falls)) {
-            (false, false) => return None,
-            (true, false) => "the head",
-            (false, true) => "a check bar",
-            (true, true) => "the head and a check bar",
-        };
+        let sheets = plan.sheets_of(self.series.make);
+        let (head, bars) = frame::own_marks(&sheets);
+        let layers = plan.printer.white.is_some() || plan.printer.order.is_some();
+        let has_crosses = self.series.make == Make::Decal && (plan.cutter.is_some() || layers);
+        let cross_gone = has_crosses && sheets.register_marks().into_iter().any(|cross| used.contains(cross));
+        let gone = [
+            (falls(head), "the head"),
+            (bars.into_iter().any(falls), "a check bar"),
+            (cross_gone, "a register cross"),
+        ];
+        let what: Vec<&str> = gone.into_iter().filter(|(is, _)| *is).map(|(_, what)| what).collect();
+        if what.is_empty() {
+            return None;
+        }
+        let what = &what.join(" and ");
         let piece = self.lying.first().map(|lying| lying.cut.piece);
         Some(told::on_used_film(plan, stem, piece, what))
     }
@@ -284,6 +292,8 @@ impl Leaf<'_> {
                 lying.cut.blank.artwork.iter().map(|(ink, item)| (*ink, moved(item, &lying.to)))
             })
             .collect();
+        // Light grounds under lines that are cut lie over every colour.
+        let mut bare = Vec::new();
         match printer.order.as_ref().filter(|_| decal) {
             None => {
                 let items = inked.into_iter().map(|(_, item)| item).collect();
@@ -302,11 +312,7 @@ impl Leaf<'_> {
                     let layer = Layer::new(Purpose::Artwork, own.map(|(_, item)| item.clone()).collect());
                     layers.push(layer.named(&plan.colours[colour.0].name));
                 }
-                // Light grounds under lines that are cut lie over every colour.
-                let bare = inked.iter().filter(|(ink, _)| ink.is_none()).map(|(_, item)| item.clone());
-                if let Some(last) = layers.last_mut() {
-                    last.items.extend(bare);
-                }
+                bare.extend(inked.iter().filter(|(ink, _)| ink.is_none()).map(|(_, item)| item.clone()));
             }
         }
         if layers.len() > 1 {
@@ -316,6 +322,9 @@ impl Leaf<'_> {
         }
         if printer.mirrored && decal {
             layers.reverse();
+        }
+        if let Some(last) = layers.iter_mut().rfind(|layer| layer.purpose == Purpose::Artwork) {
+            last.items.extend(bare);
         }
         layers
     }

@@ -45,6 +45,10 @@ pub fn black(sheet: &Sheet, dpi: Dpi) -> Sheet {
     let least = Length::mm(1.5 * MM_PER_INCH / dpi.per_inch());
     let seen = |width: Length<Model>| if width < least { least } else { width };
     mapped(sheet, |item| {
+        // Light ground under dashes would fill them up.
+        if matches!(item, Item::Path { rgb: ink::WHITE, .. }) {
+            return None;
+        }
         Some(match blackened(item) {
             Item::Line { outline, rgb, width } => Item::Line { outline, rgb, width: seen(width) },
             Item::Path { points, rgb, width } => Item::Path { points, rgb, width: seen(width) },

@@ -1,4 +1,4 @@
-//! A piece too large for a sheet, or to be laid at once, made in parts that lap over each other.
+//! A piece too large for a sheet, or to be laid at once, made in sections that lap over each other.
 //!
 //! Cut lines run square to the heading, or to the line that the piece follows;
 //! a piece too wide as well, and not bent, is cut along its heading too. They lie
@@ -14,7 +14,7 @@ use super::{blank, footprint, frame, marks, series::Cut};
 use crate::flow::{
     Artwork, Code, Film3, Finding, Fit, Make, Piece, Plan, Portion, Relief, ReliefCut, Severity, Verdict,
 };
-use crate::outline::number::short;
+use crate::outline::number::{said_size, short};
 use crate::outline::{Outline, Point, Polyline, Region, Segment, Vector, point, turned};
 use crate::units::{Length, Model, Scale, Size};
 use std::rc::Rc;
@@ -29,25 +29,8 @@ const MOST_PARTS: usize = 48;
 /// A cut line moves to a bar or a limit that is this near, as a share of a part's length.
 const NEAR: f64 = 0.2;
 
-/// Every piece that a sheet can hold as it is, the others in parts, numbered anew.
-pub fn split_up(plan: &Plan, scale: Scale, pieces: Vec<Piece>) -> Vec<Piece> {
-    let mut all: Vec<Piece> = Vec::with_capacity(pieces.len());
-    // Copies of one marking share their fit, and so their parts.
-    let mut last: Option<(Arc<Fit<Model>>, Make, Vec<Piece>)> = None;
-    for piece in pieces {
-        let known =
-            last.as_ref().filter(|(fit, make, _)| Arc::ptr_eq(fit, &piece.fit) && *make == piece.make);
-        let parts = known.map(|(.., parts)| parts.clone()).unwrap_or_else(|| parts(plan, scale, &piece));
-        last = Some((Arc::clone(&piece.fit), piece.make, parts.clone()));
-        all.extend(parts.into_iter().map(|part| Piece { copy: piece.copy, ..part }));
-    }
-    for (piece, number) in all.iter_mut().zip(1..) {
-        piece.number = number;
-    }
-    all
-}
-
-fn parts(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
+/// The piece itself where a sheet can hold it as it is, else its sections.
+pub fn parts(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
     let whole = || vec![piece.clone()];
     if fits(plan, scale, piece) {
         return whole();
@@ -72,7 +55,7 @@ fn parts(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
     whole()
 }
 
-/// Numbers the parts, and says on the first what was done.
+/// Letters the sections, and says on the first what was done.
 fn told(plan: &Plan, scale: Scale, piece: &Piece, mut sections: Vec<Piece>, lap: f64) -> Vec<Piece> {
     let of = sections.len() as u32;
     for (part, number) in sections.iter_mut().zip(1..) {
@@ -80,6 +63,7 @@ fn told(plan: &Plan, scale: Scale, piece: &Piece, mut sections: Vec<Piece>, lap:
     }
     let marking = &plan.markings[piece.marking.0];
     let last = Portion { number: of, of }.letter();
+    let to = if of == 2 { "and" } else { "to" };
     let whole = piece.fit.size;
     let [width, height] =
         frame::page_for(&plan.sheets_of(piece.make), whole.width.to_mm(), whole.height.to_mm())
@@ -100,9 +84,8 @@ fn told(plan: &Plan, scale: Scale, piece: &Piece, mut sections: Vec<Piece>, lap:
             code: Code::Split,
             severity: Severity::Warning,
             text: format!(
-                "{} × {} mm is {too}: made in {of} parts, a to {last}, that lap by {} mm",
-                short(whole.width.to_mm(), 1),
-                short(whole.height.to_mm(), 1),
+                "{} is {too}: made in {of} sections, a {to} {last}, that lap by {} mm",
+                said_size(whole.width.to_mm(), whole.height.to_mm()),
                 short(lap, 2)
             ),
             help: format!(
@@ -287,6 +270,8 @@ fn section(piece: &Piece, window: &Window) -> Piece {
     let is_inside = over.is_empty();
     let own = Fit {
         size,
+        // The ends that meet are those of the whole.
+        seam: None,
         overhang: if is_inside { Length::ZERO } else { fit.overhang },
         overhang_share: over.area()
             / artwork.silhouette.flattened(blank::TOLERANCE).area().max(f64::MIN_POSITIVE),

@@ -162,6 +162,9 @@ fn said(plan: &Plan, strip: &Strip, stretch: &Stretch) -> String {
     }
     if stretch.count[1] > 1 {
         text += &format!("  ·  line {} of {}", stretch.count[0], stretch.count[1]);
+        if stretch.count[0] == MOST && stretch.count[1] > MOST {
+            text += ", the last drawn: measure the rest with a rule";
+        }
     }
     text
 }

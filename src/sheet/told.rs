@@ -4,6 +4,7 @@ use super::frame;
 use super::layout::Footprint;
 use super::series::Cut;
 use crate::flow::{Code, Finding, Make, Piece, Place, Plan, Severity};
+use crate::outline::number::said_size;
 
 /// ISO 216 trimmed sizes, mm, portrait.
 const ISO_216: [(&str, [f64; 2]); 6] = [
@@ -31,17 +32,15 @@ pub fn sheet_full(plan: &Plan, cut: &Cut, item: &Footprint) -> Finding {
         code: Code::SheetFull,
         severity: Severity::Error,
         text: format!(
-            "`{}` as {}{} is {:.1} × {:.1} mm with its film and label; a sheet has room for {:.1} × {:.1} mm",
+            "`{}` as {}{} is {} with its film and label; a sheet has room for {}",
             marking.name,
             piece.make.word(),
             if plan.sheets.gang { format!(" at {}", cut.scale) } else { String::new() },
-            bounds.width(),
-            bounds.height(),
-            room.width.max(0.0),
-            room.height.max(0.0),
+            said_size(bounds.width(), bounds.height()),
+            said_size(room.width.max(0.0), room.height.max(0.0)),
         ),
         help: format!(
-            "give the sheets a page of at least {width} × {height} mm{}, or make the marking in shorter parts",
+            "give the sheets a page of at least {width} × {height} mm{}, or make the marking in shorter sections",
             named.unwrap_or_default()
         ),
         at: marking.at.clone(),

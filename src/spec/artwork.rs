@@ -7,6 +7,7 @@ use super::mirror::{self, Spec};
 use super::problem::shown;
 use super::source::Source;
 use super::{Files, words};
+use crate::flow::Limits;
 use crate::outline::picture::{self, Face, Picture};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -49,7 +50,12 @@ fn read(files: &mut Files<'_>, drawn: &mirror::Artwork) -> Option<Picture> {
             files.log.sources.push(Source::new(&format!("{}{name}", files.folder), text));
             let file = files.log.sources.len() - 1;
             for refused in refused {
-                files.log.span(file, &refused.at, Wrong::new(refused.message, refused.help));
+                let help = if refused.too_much {
+                    format!("{}; {}", refused.help, Limits::RAISE)
+                } else {
+                    refused.help
+                };
+                files.log.span(file, &refused.at, Wrong::new(refused.message, help));
             }
         })
         .ok()

@@ -29,7 +29,8 @@ fn separator(head: &str) -> char {
 /// Cells by rows; rows of nothing but space are left out, and remarks.
 pub fn records(text: &str) -> Result<Vec<Vec<Cell>>, (Range<usize>, Wrong)> {
     let is_remark = |line: &str| line.trim_start().starts_with('#');
-    let head = text.lines().find(|line| !line.trim().is_empty() && !is_remark(line)).unwrap_or_default();
+    let head =
+        text.split(['\r', '\n']).find(|line| !line.trim().is_empty() && !is_remark(line)).unwrap_or_default();
     let separator = separator(head);
     let mut records = Vec::new();
     let mut row: Vec<Cell> = Vec::new();
@@ -169,7 +170,7 @@ impl Table {
         let unknown = self.columns.iter().find(|(name, _)| !names.contains(&name.as_str()));
         let lacking = names.iter().find(|name| self.column(name).is_none());
         let message = match (unknown, lacking) {
-            (Some((name, _)), _) => format!("this table has no column `{}`", shown(name)),
+            (Some((name, _)), _) => format!("`{}` is no column of this table", shown(name)),
             (None, Some(name)) => format!("the column `{name}` is missing"),
             (None, None) => return Some(names.map(|name| self.column(name).unwrap_or(0))),
         };

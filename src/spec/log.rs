@@ -96,6 +96,8 @@ pub struct Log {
     pub limits: Limits,
     pub sources: Vec<Source>,
     pub marks: Vec<Mark>,
+    /// Values so far, aliases and the rows of tables written out.
+    values: usize,
     /// Shared so that readers at any depth can add to it without stopping.
     problems: RefCell<Vec<Problem>>,
 }
@@ -106,6 +108,24 @@ impl Log {
 
     pub fn within(limits: Limits) -> Self {
         Self { limits, ..Self::default() }
+    }
+
+    /// Most values in a spec with all it uses, aliases and the rows of tables written out: a marking takes about
+    /// twenty.
+    const MOST_VALUES: usize = 100_000;
+
+    /// So many values more, or what to say of too many.
+    pub fn counted(&mut self, more: usize) -> Result<(), Wrong> {
+        self.values = self.values.saturating_add(more);
+        let most = Self::MOST_VALUES * self.limits.factor() as usize;
+        if self.values <= most {
+            return Ok(());
+        }
+        let help = format!(
+            "aliases and tables count as often as they repeat a value; write less; {}",
+            Limits::RAISE
+        );
+        Err(Wrong::new(format!("more than {most} values"), help))
     }
 
     /// Something wrong with a value.
@@ -149,7 +169,7 @@ impl Log {
             let mut problems = self.problems.borrow_mut();
             let is_last = problems.len() + 1 == Self::MOST_PROBLEMS;
             let (message, help) = match is_last {
-                true => ("and more from here on".to_owned(), "mend those before, and try again".to_owned()),
+                true => ("and more from here on".to_owned(), "mend what is told, and try again".to_owned()),
                 false => (wrong.message, wrong.help),
             };
             problems.push(Problem { message, help, place, excerpt });

@@ -200,7 +200,7 @@ impl Files<'_> {
 }
 
 impl Files<'_> {
-    /// Opens the files that shapes are read from, each once.
+    /// Opens the files that shapes are read from, each once for each file of the language that names it.
     fn attach(&mut self, parts: &May<mirror::Named<mirror::Part>>) {
         let mut tables: BTreeMap<String, usize> = BTreeMap::new();
         let mut meshes: BTreeMap<String, Arc<[u8]>> = BTreeMap::new();

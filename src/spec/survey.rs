@@ -7,15 +7,14 @@
 
 use super::log::{At, Key, Log, Mark, Wrong};
 use super::problem::shown;
+use crate::flow::Limits;
 use granit_parser::{ErrorKind, Event, Options, Parser, ScanError, Span, options};
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// Deepest nesting; the language itself needs seven levels.
+/// Deepest nesting; a loft needs nine levels, a group in a group some more.
 const MAX_DEPTH: usize = 64;
-/// Most values in a spec with all it uses, aliases written out: a marking takes about twenty.
-const MAX_NODES: usize = 100_000;
 /// Most bytes of text, aliases written out.
 const MAX_EXPANDED: usize = 16 << 20;
 /// Longest key; names have fewer letters still.
@@ -58,14 +57,15 @@ struct Survey<'a> {
     open: Vec<Open>,
     /// Finished values by anchor; `None` while the value is still open.
     anchors: BTreeMap<usize, Option<(At, Weight)>>,
-    total: Weight,
+    /// Bytes of text, aliases written out.
+    expanded: usize,
 }
 
 /// Marks every value of a source. `None` where it holds nothing at all.
 pub fn survey(log: &mut Log, file: usize) -> Result<Option<At>, Stop> {
     let text = Arc::clone(&log.sources[file].text);
-    let total = Weight { nodes: log.marks.len(), ..Weight::default() };
-    let mut survey = Survey { log, file, root: None, open: Vec::new(), anchors: BTreeMap::new(), total };
+    let mut survey =
+        Survey { log, file, root: None, open: Vec::new(), anchors: BTreeMap::new(), expanded: 0 };
     for event in Parser::new_from_str_with_options(&text, parser_options()) {
         match event {
             Ok((event, span)) => survey.event(&event, span.byte_range().unwrap_or_default(), span)?,
@@ -199,25 +199,21 @@ impl Survey<'_> {
     }
 
     fn count(&mut self, bytes: &Range<usize>, weight: Weight) -> Result<(), Stop> {
-        self.total.nodes = self.total.nodes.saturating_add(weight.nodes);
-        self.total.bytes = self.total.bytes.saturating_add(weight.bytes);
-        let most = MAX_NODES * self.log.limits.factor() as usize;
-        if self.total.nodes > most {
-            let message = format!("more than {most} values");
-            let help = "aliases count as often as they repeat a value; write less";
+        if let Err(Wrong { message, help, .. }) = self.log.counted(weight.nodes) {
             return Err(self.stop(bytes, message, help));
         }
+        self.expanded = self.expanded.saturating_add(weight.bytes);
         let most = MAX_EXPANDED * self.log.limits.factor() as usize;
-        if self.total.bytes > most {
+        if self.expanded > most {
             let message = format!("aliases that come to more than {} MiB", most >> 20);
-            return Err(self.stop(bytes, message, "repeat less text"));
+            return Err(self.stop(bytes, message, format!("repeat less text; {}", Limits::RAISE)));
         }
         Ok(())
     }
 
     fn too_deep(&self, bytes: &Range<usize>) -> Stop {
         let message = format!("nested more than {MAX_DEPTH} deep");
-        self.stop(bytes, message, "a spec needs seven levels: is a bracket too many?")
+        self.stop(bytes, message, "a spec hardly needs twenty: is a bracket too many?")
     }
 
     fn stop(&self, bytes: &Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Stop {

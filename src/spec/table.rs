@@ -46,6 +46,8 @@ const MARKING: [&str; 14] = [
 ];
 const PLACE: [&str; 12] =
     ["seen", "aft", "forward", "right", "left", "up", "down", "station", "around", "from", "offset", "turn"];
+/// Words whose cells are texts, whatever they look like.
+const TEXTS: [&str; 6] = ["text", "note", "part", "colour", "colours", "over"];
 /// Words whose cells may hold several, with `;` or `+` between them.
 const LISTS: [&str; 4] = ["colours", "make", "may_trim", "over"];
 
@@ -58,20 +60,18 @@ pub fn written_out(files: &mut Files<'_>, root: &mut Node) {
         return;
     };
     let mut all: Vec<(String, Node)> = Vec::new();
+    // Names, and whether they are a row's. A key that is given twice is told already.
+    let mut known: BTreeMap<String, bool> = BTreeMap::new();
     for (name, node) in std::mem::take(markings) {
-        let is_table = |node: &Node| entry(node, "table").is_some();
-        if !is_table(&node) {
-            all.push((name, node));
-            continue;
-        }
-        if let Some(rows) = rows(files, &name, &node) {
-            for (name, row) in rows {
-                if all.iter().any(|(other, _)| *other == name) {
-                    let message = format!("two markings are called `{}`", shown(&name));
-                    files.log.key(row.at, message, "give each row a `name` of its own");
-                } else {
-                    all.push((name, row));
-                }
+        let is_table = entry(&node, "table").is_some();
+        let own = if is_table { rows(files, &name, &node) } else { Some(vec![(name, node)]) };
+        for (name, node) in own.into_iter().flatten() {
+            let before = known.insert(name.clone(), is_table);
+            if before.is_none_or(|of_table| !of_table && !is_table) {
+                all.push((name, node));
+            } else {
+                let message = format!("two markings are called `{}`", shown(&name));
+                files.log.key(node.at, message, "give each a name of its own: of rows, in the column `name`");
             }
         }
     }
@@ -109,6 +109,11 @@ fn rows(files: &mut Files<'_>, name: &str, like: &Node) -> Option<Vec<(String, N
             return None;
         }
     };
+    // Every row has all that the marking has, and may name a list as long as a spec.
+    if let Err(wrong) = files.log.counted(records.len().saturating_mul(like.weight())) {
+        files.log.span(file, &(0..0), wrong);
+        return None;
+    }
     let mut sheet = Table { files, file, base: name, like };
     sheet.markings(&records)
 }
@@ -214,10 +219,14 @@ impl Table<'_, '_> {
             if matches!(node.content, Content::Empty) {
                 node.content = Content::Map(Vec::new());
             }
-            if let Content::Map(words) = &mut node.content {
-                words.retain(|(other, _)| other != word);
-                words.push((word.to_owned(), cell_node));
-            }
+            let Content::Map(words) = &mut node.content else {
+                let message = format!("`{}` says nothing of this `{section}`", shown(word));
+                let help = format!("write `{section}` as a map, or take the column out");
+                self.files.log.span(self.file, cell_at, Wrong::new(message, help));
+                continue;
+            };
+            words.retain(|(other, _)| other != word);
+            words.push((word.to_owned(), cell_node));
         }
         // What a row leaves out of its drawing is missed at the row.
         if let Some(Content::Map(kinds)) = entries.get_mut("draw").map(|draw| &mut draw.content) {
@@ -230,9 +239,11 @@ impl Table<'_, '_> {
     fn cell(&mut self, word: &str, word_at: &Range<usize>, cell: &str, at: &Range<usize>) -> Node {
         let scalar = |cell: &str| match (cell, cell.parse::<f64>()) {
             // What is written stays written: `007` is a text, and so is every `text`.
-            ("true" | "yes", _) if word != "text" => Content::Yes(true),
-            ("false" | "no", _) if word != "text" => Content::Yes(false),
-            (_, Ok(number)) if word != "text" && number.to_string() == cell => Content::Number(number),
+            ("true" | "yes", _) if word == "both_sides" => Content::Yes(true),
+            ("false" | "no", _) if word == "both_sides" => Content::Yes(false),
+            (_, Ok(number)) if !TEXTS.contains(&word) && number.to_string() == cell => {
+                Content::Number(number)
+            }
             _ => Content::Text(cell.to_owned()),
         };
         let own = self.mark(word, word_at, at.clone());

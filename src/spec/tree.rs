@@ -16,6 +16,17 @@ pub struct Node {
     pub content: Content,
 }
 
+impl Node {
+    /// How many values it is.
+    pub fn weight(&self) -> usize {
+        1 + match &self.content {
+            Content::List(items) => items.iter().map(Self::weight).sum(),
+            Content::Map(entries) => entries.iter().map(|(_, node)| node.weight()).sum::<usize>(),
+            _ => 0,
+        }
+    }
+}
+
 /// What YAML knows of a value.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Content {

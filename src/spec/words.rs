@@ -286,7 +286,12 @@ impl Word for Text {
     const WANTED: &'static str = "a text";
 
     fn forms() -> Vec<Value> {
-        vec![json!({"type": ["string", "number", "boolean"]})]
+        vec![json!({"type": ["string", "boolean"]})]
+    }
+
+    /// YAML has lost the noughts of `70.950` by the time it is a number.
+    fn number(number: f64) -> Result<Self, Wrong> {
+        Err(Wrong::new(format!("`{number}` is read as a number"), "quote it as it is to stand: \"…\""))
     }
 
     fn text(text: &str) -> Result<Self, Wrong> {

@@ -94,7 +94,7 @@ pub(super) fn drawn_out(profile: &flow::Profile) -> Profile {
     match profile {
         flow::Profile::Section(one) => Profile::Section(section(one)),
         flow::Profile::Naca { digits, chord } => {
-            Profile::Naca { digits: digits.clone(), chord: chord.to_mm(), closed: false }
+            Profile::Naca { digits: digits.clone(), chord: chord.to_mm() }
         }
         flow::Profile::Line { points, smooth } => Profile::Line { points: mm(points), smooth: *smooth },
     }

@@ -14,7 +14,7 @@ const NO_SIZE: f64 = 1e-9;
 
 /// The sizes of a shape by their words, and `surface` made of it.
 pub fn sizes(shape: &Shape, surface: &dyn Surface) -> Vec<(Axis, Length<Full>)> {
-    let [length, width, height] = extent(surface).map(Length::mm);
+    let [length, width, height] = surface.extent().to_array().map(Length::mm);
     let all = match *shape {
         Shape::Flat { width, height, .. } => vec![(Axis::Width, width), (Axis::Height, height)],
         Shape::Cylinder { diameter, length } => vec![(Axis::Diameter, diameter), (Axis::Length, length)],
@@ -45,14 +45,8 @@ pub fn sizes(shape: &Shape, surface: &dyn Surface) -> Vec<(Axis, Length<Full>)> 
         },
     };
     // The point of a cone is not to be measured.
-    let least = NO_SIZE * extent(surface).into_iter().fold(0.0, f64::max);
+    let least = NO_SIZE * surface.extent().max_element();
     all.into_iter().filter(|(_, size)| size.to_mm() > least).collect()
-}
-
-/// How far a part reaches along x, y and z, mm.
-fn extent(surface: &dyn Surface) -> [f64; 3] {
-    let [low, high] = surface.bounds();
-    (high - low).to_array()
 }
 
 /// How far a path reaches along one axis, mm.
@@ -135,7 +129,7 @@ pub fn resized(shape: &Shape, surface: &dyn Surface, ratio: impl Fn(Axis) -> f64
         Shape::Tube { diameter, path, bend, closed } => {
             let thick = ratio(Axis::Diameter);
             // Calipers go over the outside: the path is what is left of it inside the tube's own thickness.
-            let outside = extent(surface);
+            let outside = surface.extent().to_array();
             let by: [f64; 3] = std::array::from_fn(|k| {
                 let within = spread(path, k);
                 let own = (outside[k] - within).max(0.0);

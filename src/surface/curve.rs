@@ -114,10 +114,13 @@ impl Curve {
     pub fn stops(&self) -> Vec<f64> {
         const TO_A_SPAN: usize = 3;
         let starts: Vec<f64> = self.spans.iter().map(|span| span.start).chain([self.length]).collect();
-        let within = |pair: &&[f64]| pair[0] > -ROUNDING * self.size && pair[1] <= self.length;
+        // Starts and the whole are sums in different orders.
+        let hair = ROUNDING * self.size;
+        let within = |pair: &&[f64]| pair[0] > -hair && pair[0] < self.length - hair;
         let spans = starts.windows(2).filter(within);
         let stops = spans.flat_map(|pair| {
-            (0..TO_A_SPAN).map(|k| pair[0] + (pair[1] - pair[0]) * k as f64 / TO_A_SPAN as f64)
+            let end = pair[1].min(self.length);
+            (0..TO_A_SPAN).map(move |k| pair[0] + (end - pair[0]) * k as f64 / TO_A_SPAN as f64)
         });
         stops.chain([self.length]).collect()
     }

@@ -78,7 +78,7 @@ impl Surface for Ellipsoid {
     /// Only where width and height are equal is a ring a circle.
     fn ring(&self, station: f64) -> Option<Ring> {
         let (a, b) = (self.axes.x, self.axes.y);
-        let share = 1.0 - (station / a).powi(2);
+        let share = 1.0 - station * station / (a * a);
         (self.axes.y == self.axes.z && share > 0.0).then(|| {
             let radius = b * share.sqrt();
             // Slope of the meridian: dr/dx = -b² x / (a² r); the band bends by its sine over r.

@@ -113,7 +113,7 @@ mod tests {
     use std::f64::consts::PI;
 
     fn wing() -> Extrude {
-        let profile = Profile::Naca { digits: "0012".into(), chord: 1000.0, closed: false };
+        let profile = Profile::Naca { digits: "0012".into(), chord: 1000.0 };
         Extrude::new(&profile, 4000.0).unwrap()
     }
 

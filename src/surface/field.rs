@@ -36,8 +36,7 @@ pub fn follow(
     end: &End<'_>,
     tolerance: f64,
 ) -> Result<Path, PathError> {
-    let [low, high] = surface.bounds();
-    let walk = Walk { surface, way, size: (high - low).length(), tolerance };
+    let walk = Walk { surface, way, size: surface.size(), tolerance };
     let mut here = walk.place(surface.project(from), 0.0)?;
     let mut places = vec![here];
     let (least, most) = (least_step(tolerance, walk.size), LONGEST_STEP * walk.size);

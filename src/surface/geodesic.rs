@@ -132,7 +132,7 @@ fn strode_within(
 }
 
 fn shot(surface: &dyn Surface, start: &Start, length: f64, course: &Course<'_>) -> Result<Shot, PathError> {
-    let (size, tolerance) = (size_of(surface), course.tolerance);
+    let (size, tolerance) = (surface.size(), course.tolerance);
     let least = least_step(tolerance, size).min(0.1 * length);
     let bend = |along: f64| course.steer.map_or(0.0, |steer| steer(along));
     let waypoint =
@@ -216,11 +216,6 @@ fn tight_chain(surface: &dyn Surface, from: DVec3, to: DVec3) -> Vec<DVec3> {
         }
     }
     chain
-}
-
-fn size_of(surface: &dyn Surface) -> f64 {
-    let [low, high] = surface.bounds();
-    (high - low).length()
 }
 
 /// The place with its heading brought into the tangent plane, if there is one.

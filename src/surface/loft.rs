@@ -13,6 +13,7 @@
 
 use super::bvh::{Bvh, Extent, around_points};
 use super::error::ShapeError;
+use super::hermite::hermite;
 use super::jet::Jet;
 use super::monotone;
 use super::polar::{Bearing, Polar, outward};
@@ -220,8 +221,7 @@ impl Loft {
         let k = self.span(x);
         let step = self.stations[k + 1] - self.stations[k];
         let slopes = [k, k + 1].map(|k| monotone::slope(&self.stations, k, &at) * step);
-        let [value, first, second] =
-            monotone::hermite([at(k), at(k + 1)], slopes, (x - self.stations[k]) / step);
+        let [value, first, second] = hermite([at(k), at(k + 1)], slopes, (x - self.stations[k]) / step);
         [value, first * (1.0 / step), second * (1.0 / (step * step))]
     }
 
@@ -252,7 +252,7 @@ impl Loft {
         let step = self.stations[k + 1] - self.stations[k];
         let heights = [self.centres[k], self.centres[k + 1]];
         let slopes = [self.slopes[k] * step, self.slopes[k + 1] * step];
-        let [value, first, second] = monotone::hermite(heights, slopes, (x - self.stations[k]) / step);
+        let [value, first, second] = hermite(heights, slopes, (x - self.stations[k]) / step);
         [value, first / step, second / (step * step)]
     }
 
@@ -312,7 +312,9 @@ impl Loft {
             let next = (at + step * share).clamp(patch.low, patch.high);
             let local = self.local(next);
             // Rounding may lift the last steps a little.
-            if (local.point - p).length_squared() <= square * (1.0 + 1e-15) + (ROUNDING * self.size).powi(2) {
+            if (local.point - p).length_squared()
+                <= square * (1.0 + 1e-15) + ROUNDING * ROUNDING * self.size * self.size
+            {
                 return (next, local);
             }
             share *= 0.5;
@@ -326,7 +328,7 @@ impl Loft {
         let first = (self.local(guess).point - p).length_squared();
         let mut found = (guess, first);
         // A hair more than the guess, so that the patch which holds it is looked at too.
-        let limit = first * (1.0 + 1e-9) + (1e-9 * self.size).powi(2);
+        let limit = first * (1.0 + 1e-9) + 1e-18 * self.size * self.size;
         self.tree.nearest(p, limit, |index, best| {
             let patch = &self.patches[index];
             let (at, square) = self.nearest_in(patch, p, guess.clamp(patch.low, patch.high));
@@ -442,9 +444,13 @@ impl Surface for Loft {
     fn past_ends(&self, p: DVec3) -> f64 {
         let at = self.nearest(p);
         let (first, last) = (self.stations[0], self.stations[self.stations.len() - 1]);
-        let sign = |outside: bool| if outside { 1.0 } else { -1.0 };
-        let front = sign(at.x < first) * self.length_to_end(at, first);
-        front.max(sign(at.x > last) * self.length_to_end(at, last))
+        if at.x < first || at.x > last {
+            return self.length_to_end(at, if at.x < first { first } else { last });
+        }
+        let (near, far) = if at.x - first <= last - at.x { (first, last) } else { (last, first) };
+        let short = self.length_to_end(at, near);
+        // No way is shorter than how far it leads along x: the other end need not be asked.
+        -if (far - at.x).abs() >= short { short } else { short.min(self.length_to_end(at, far)) }
     }
 
     fn bounds(&self) -> [DVec3; 2] {

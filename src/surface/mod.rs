@@ -17,6 +17,7 @@ mod extrude;
 pub mod field;
 pub mod geodesic;
 pub mod grid;
+mod hermite;
 mod jet;
 mod loft;
 pub mod mesh;
@@ -81,6 +82,23 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
     /// A box that holds the part: least and greatest corner.
     fn bounds(&self) -> [DVec3; 2];
 
+    /// How far that box reaches along x, y and z, mm.
+    fn extent(&self) -> DVec3 {
+        let [least, most] = self.bounds();
+        most - least
+    }
+
+    /// From corner to corner of that box, mm: what lengths on the part are small or large beside.
+    fn size(&self) -> f64 {
+        self.extent().length()
+    }
+
+    /// The first point that is met coming in from beyond the box, against `out`, a unit vector, to `p`.
+    fn met_from(&self, p: DVec3, out: DVec3) -> Option<Foot> {
+        let [least, most] = self.bounds();
+        self.hit(p + out * 2.0 * least.abs().max(most.abs()).length(), -out)
+    }
+
     /// The exact development, where there is one.
     fn development(&self) -> Option<&dyn Development> {
         None
@@ -109,10 +127,7 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
 
     /// The point at this station and angle round the part.
     fn at_station(&self, station: f64, around: f64) -> Option<Foot> {
-        let [least, most] = self.bounds();
-        let out = radial(around);
-        let eye = DVec3::X * station + out * 2.0 * (least.abs().max(most.abs())).length();
-        self.hit(eye, -out)
+        self.met_from(DVec3::X * station, radial(around))
     }
 
     /// The angle round the part at a station that lies in this direction from the line of stations.
@@ -127,6 +142,11 @@ pub trait Surface: Send + Sync + std::fmt::Debug {
             End::Front => station - front,
             End::Rear => rear - station,
         }
+    }
+
+    /// What was mended before the part could be used, in words; `None` where nothing was.
+    fn mended(&self) -> Option<String> {
+        None
     }
 
     /// The circle round the part in the plane at this station, where it is one.

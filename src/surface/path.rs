@@ -5,6 +5,7 @@
 //! cubics; `told_closely` sees to it that they lie close enough for the bend too,
 //! which changes faster than the line: where the part's own curvature jumps, it does.
 
+use super::hermite::hermite;
 use super::{Foot, Start};
 use glam::DVec3;
 
@@ -32,6 +33,32 @@ impl Path {
     pub fn length(&self) -> f64 {
         self.places.last().map_or(0.0, |place| place.along)
     }
+
+    /// The same line run the other way: its left is our right.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        let length = self.length();
+        let turned = |place: &Waypoint| Waypoint {
+            along: length - place.along,
+            heading: -place.heading,
+            bend: -place.bend,
+            ..*place
+        };
+        Self { places: self.places.iter().rev().map(turned).collect(), closed: self.closed }
+    }
+
+    /// This line and another that goes on from its end; the place where they meet is kept once where they bend alike.
+    #[must_use]
+    pub fn joined(mut self, onward: Self) -> Self {
+        let length = self.length();
+        let alike = match (self.places.last(), onward.places.first()) {
+            (Some(a), Some(b)) => (a.bend - b.bend).abs() <= 1e-9 * (a.bend.abs() + b.bend.abs()),
+            _ => false,
+        };
+        let onward = onward.places.into_iter().skip(usize::from(alike));
+        self.places.extend(onward.map(|place| Waypoint { along: length + place.along, ..place }));
+        self
+    }
 }
 
 impl Waypoint {
@@ -45,17 +72,14 @@ impl Waypoint {
 pub fn between(a: &Waypoint, b: &Waypoint, u: f64) -> (DVec3, DVec3) {
     let h = b.along - a.along;
     let (m, n) = (a.heading * h, b.heading * h);
-    let rise = b.foot.point - a.foot.point;
-    let point = a.foot.point + u * (m + u * (3.0 * rise - 2.0 * m - n + u * (m + n - 2.0 * rise)));
-    (point, m + u * (2.0 * (3.0 * rise - 2.0 * m - n) + 3.0 * u * (m + n - 2.0 * rise)))
+    let [point, way, _] = hermite([a.foot.point, b.foot.point], [m, n], u);
+    (point, way)
 }
 
 /// The bend of the cubic from one place to the next, whose slopes are given, at a share of the way.
 pub fn bend_between(a: &Waypoint, b: &Waypoint, slopes: [f64; 2], u: f64) -> f64 {
     let h = b.along - a.along;
-    let [m, n] = slopes.map(|slope| slope * h);
-    let rise = b.bend - a.bend;
-    a.bend + u * (m + u * (3.0 * rise - 2.0 * m - n + u * (m + n - 2.0 * rise)))
+    hermite([a.bend, b.bend], slopes.map(|slope| slope * h), u)[0]
 }
 
 /// How fast the bend changes at each place.

@@ -5,8 +5,8 @@
 //! usual formula has an infinite slope: the tip of a tank, the nose of a wing.
 //! Left out: where pieces meet, lengths and nearest points ([`super::curve`]).
 
+use super::hermite;
 use super::jet::Jet;
-use super::monotone;
 use glam::DVec2;
 
 /// A stretch of a plane curve.
@@ -78,17 +78,20 @@ pub struct Naca {
     /// Greatest camber over chord, and where it lies.
     pub camber: f64,
     pub camber_at: f64,
-    /// Last coefficient of the thickness law: -0.1015 leaves the trailing edge open, -0.1036 closes it.
-    pub tail: f64,
 }
+
+/// Coefficients of √x, x, x², x³ and x⁴ in the thickness law; with the last, as the book has it, the trailing edge
+/// is open.
+const THICKNESS: [f64; 5] = [0.2969, -0.1260, -0.3516, 0.2843, -0.1015];
 
 impl Naca {
     /// At w = ±√(x/chord), positive on the upper side: in w the nose, where z goes as √x, is smooth.
     /// `side` is 1 or -1 like the sign of w, which w = 0 does not tell.
     fn at(&self, w: Jet, side: f64) -> [Jet; 2] {
         let x = w * w;
-        let even = (((x * self.tail + 0.2843) * x + -0.3516) * x + -0.1260) * x;
-        let half = (w * 0.2969 + even * side) * (5.0 * self.thickness);
+        let [root, first, second, third, fourth] = THICKNESS;
+        let even = (((x * fourth + third) * x + second) * x + first) * x;
+        let half = (w * root + even * side) * (5.0 * self.thickness);
         let (line, slope) = self.mean_line(x);
         let cos = (slope * slope + 1.0).sqrt().recip();
         [(x - half * slope * cos) * self.chord, (line + half * cos) * self.chord]
@@ -142,7 +145,7 @@ impl Dome {
             (x, q, m) = ([x[1], x[0]], [q[1], q[0]], [m[1], m[0]]);
         }
         let length = x[1] - x[0];
-        let [c0, c1, c2, c3] = monotone::coefficients(q, m.map(|m| m * length));
+        let [c0, c1, c2, c3] = hermite::coefficients(q, m.map(|m| m * length));
         let (tip, rest) = if q[0] > 0.0 {
             (Tip::Off, [c0, c1, c2, c3])
         } else if c1 > POINTED * q[1] {
@@ -171,7 +174,7 @@ mod tests {
     /// ordinates in per cent of chord, printed to two decimals).
     #[test]
     fn ordinates_of_a_cambered_section() {
-        let foil = Naca { chord: 100.0, thickness: 0.12, camber: 0.02, camber_at: 0.4, tail: -0.1015 };
+        let foil = Naca { chord: 100.0, thickness: 0.12, camber: 0.02, camber_at: 0.4 };
         let at = |w: f64| foil.at(Jet::variable(w), w.signum()).map(|c| c.value);
         // At 40 % the mean line is level: upper 2 + 5.803, lower 2 − 5.803.
         let w = 0.4_f64.sqrt();
@@ -192,7 +195,7 @@ mod tests {
                 assert!((px.value * px.value + py.value * py.value - 1.0).abs() < 1e-14);
                 let bend = px.first * py.second - py.first * px.second;
                 let speed = libm::hypot(px.first, py.first);
-                assert!((bend / speed.powi(3) + 1.0).abs() < 1e-9, "{bend} {speed}");
+                assert!((bend / libm::pow(speed, 3.0) + 1.0).abs() < 1e-9, "{bend} {speed}");
             }
         }
     }

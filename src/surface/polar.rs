@@ -6,6 +6,7 @@
 //! a section has a corner or its curvature jumps.
 
 use super::error::ShapeError;
+use super::hermite::hermite;
 use super::jet::Jet;
 use super::monotone;
 use super::profile::Section;
@@ -160,7 +161,7 @@ impl Polar {
                 let step = angles[k + 1] - angles[k];
                 let slopes = [slopes[k] * step, slopes[k + 1] * step];
                 let share = (around - angles[k]) / step;
-                let [value, first, second] = monotone::hermite([radii[k], radii[k + 1]], slopes, share);
+                let [value, first, second] = hermite([radii[k], radii[k + 1]], slopes, share);
                 Jet::new(value, first / step, second / (step * step))
             }
         }

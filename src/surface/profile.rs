@@ -6,6 +6,7 @@
 
 use super::curve::{Curve, Reach};
 use super::error::{ShapeError, counted, positive};
+use super::hermite;
 use super::jet::Jet;
 use super::monotone;
 use super::piece::{Naca, Piece};
@@ -46,12 +47,10 @@ pub enum Section {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Profile {
     Section(Section),
-    /// NACA four-digit, nose at the origin. Its trailing edge is where it ends: open as the
-    /// book has it, or closed by -0.1036 for the last coefficient.
+    /// NACA four-digit, nose at the origin. Its trailing edge is where it ends: open, as the book has it.
     Naca {
         digits: String,
         chord: f64,
-        closed: bool,
     },
     /// Its outside lies to the left of the way it runs: above, if it runs aft.
     Line {
@@ -124,9 +123,7 @@ impl Profile {
         let open = |pieces| Curve::open(pieces, Reach(reach), Reach(reach));
         match self {
             Self::Section(section) => section.curve(),
-            Self::Naca { digits, chord, closed } => {
-                Ok(open(wing(digits, positive("a chord", *chord)?, *closed)?))
-            }
+            Self::Naca { digits, chord } => Ok(open(wing(digits, positive("a chord", *chord)?)?)),
             Self::Line { points, smooth } => {
                 counted("a profile", points, 2)?;
                 let points: Vec<DVec2> = points.iter().map(|&p| p.into()).collect();
@@ -155,7 +152,7 @@ impl Profile {
 }
 
 /// From the lower trailing edge round the nose to the upper one, cut where the mean line's law changes.
-fn wing(digits: &str, chord: f64, closed: bool) -> Result<Vec<Piece>, ShapeError> {
+fn wing(digits: &str, chord: f64) -> Result<Vec<Piece>, ShapeError> {
     let wrong = || ShapeError::Naca { digits: digits.to_owned() };
     let number: Vec<f64> = digits.chars().filter_map(|c| c.to_digit(10)).map(f64::from).collect();
     let &[camber, camber_at, tens, ones] = number.as_slice() else { return Err(wrong()) };
@@ -163,9 +160,8 @@ fn wing(digits: &str, chord: f64, closed: bool) -> Result<Vec<Piece>, ShapeError
     if digits.len() != 4 || thickness == 0.0 || (camber > 0.0) != (camber_at > 0.0) {
         return Err(wrong());
     }
-    let tail = if closed { -0.1036 } else { -0.1015 };
     let (camber, camber_at) = (camber / 100.0, camber_at / 10.0);
-    let foil = Naca { chord, thickness, camber, camber_at, tail };
+    let foil = Naca { chord, thickness, camber, camber_at };
     let knee = camber_at.sqrt();
     let stops: &[f64] = if camber > 0.0 { &[-1.0, -knee, 0.0, knee, 1.0] } else { &[-1.0, 0.0, 1.0] };
     Ok(stops.windows(2).map(|ends| Piece::Naca { foil, from: ends[0], to: ends[1] }).collect())
@@ -225,8 +221,7 @@ fn smoothed(points: &[DVec2], periodic: bool) -> Vec<Piece> {
     let cubic = |k: usize| {
         let chord = length[k + 1] - length[k];
         let (from, to, out, into) = (knots[k], knots[k + 1], slope(k) * chord, slope(k + 1) * chord);
-        let rise = to - from;
-        Piece::Cubic([from, out, rise * 3.0 - out * 2.0 - into, out + into - rise * 2.0])
+        Piece::Cubic(hermite::coefficients([from, to], [out, into]))
     };
     (pad..count + pad).map(cubic).collect()
 }
@@ -281,10 +276,8 @@ mod tests {
     /// ordinate formula in Abbott & von Doenhoff.
     #[test]
     fn arc_of_naca_0012() {
-        for (closed, known) in [(false, 1.019_635_816_5), (true, 1.019_774_465_6)] {
-            let curve = Profile::Naca { digits: "0012".into(), chord: 1.0, closed }.curve(1.0).unwrap();
-            assert!((curve.length() / 2.0 - known).abs() < 1e-10, "{}", curve.length() / 2.0);
-        }
+        let curve = Profile::Naca { digits: "0012".into(), chord: 1.0 }.curve(1.0).unwrap();
+        assert!((curve.length() / 2.0 - 1.019_635_816_5).abs() < 1e-10, "{}", curve.length() / 2.0);
     }
 
     #[test]
@@ -322,7 +315,7 @@ mod tests {
         let boxed = Section::Box { width: 2.0, height: 1.0, radius: 0.6 }.curve();
         assert!(matches!(boxed, Err(ShapeError::CornerRadius { .. })));
         for digits in ["241", "24123", "2012", "0412", "2400", "24x2", "٢٤١٢"] {
-            assert!(matches!(wing(digits, 1.0, false), Err(ShapeError::Naca { .. })), "{digits}");
+            assert!(matches!(wing(digits, 1.0), Err(ShapeError::Naca { .. })), "{digits}");
         }
         let thin = Section::Superellipse { width: 1.0, height: 1.0, power: 1.5 }.curve();
         assert!(matches!(thin, Err(ShapeError::Power { .. })));

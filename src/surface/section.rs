@@ -32,8 +32,7 @@ const LONGEST_STEP: f64 = 0.02;
 /// # Errors
 /// A plane that passes by the part near there or only touches it; a surface too rough to follow.
 pub fn cut(surface: &dyn Surface, plane: &Plane, near: DVec3, tolerance: f64) -> Result<Path, PathError> {
-    let [low, high] = surface.bounds();
-    let walk = Walk { surface, plane, size: (high - low).length(), tolerance };
+    let walk = Walk { surface, plane, size: surface.size(), tolerance };
     let start = walk.on_both(near).ok_or_else(|| PathError::Misses { miss: walk.distance(near) })?;
     let past = surface.past_ends(start);
     if past > least_step(tolerance, walk.size) {
@@ -47,17 +46,8 @@ pub fn cut(surface: &dyn Surface, plane: &Plane, near: DVec3, tolerance: f64) ->
     if ahead.closed {
         return Ok(Path { places: told_closely(ahead.places, halfway), closed: true });
     }
-    let mut places = walk.from(start, -1.0)?.places;
-    let behind = places.last().map_or(0.0, |place| place.along);
-    places.reverse();
-    for place in &mut places {
-        // The way back is seen the other way round: its left is our right.
-        *place =
-            Waypoint { along: behind - place.along, heading: -place.heading, bend: -place.bend, ..*place };
-    }
-    let onward = ahead.places.into_iter().skip(1);
-    places.extend(onward.map(|place| Waypoint { along: behind + place.along, ..place }));
-    Ok(Path { places: told_closely(places, halfway), closed: false })
+    let whole = walk.from(start, -1.0)?.reversed().joined(ahead);
+    Ok(Path { places: told_closely(whole.places, halfway), closed: false })
 }
 
 struct Walk<'a> {

@@ -12,7 +12,7 @@ use crate::flow::{Job, Tool};
 use crate::outline::number::short;
 use crate::outline::{Contour, Point, Segment};
 
-/// How far a flattened curve may miss the true one, mm.
+/// How far a flattened curve may miss the true one, mm: a tenth of a step of a cutter.
 const TOLERANCE: f64 = 0.002;
 /// Places of a coordinate, and of a bulge, which counts 100 times on a 100 mm arc.
 const PLACES: [usize; 2] = [6, 9];

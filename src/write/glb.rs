@@ -8,8 +8,9 @@
 //!
 //! Left out: pictures, cameras, animation, extensions.
 
-use crate::flow::{Body, Skin, hex};
+use crate::flow::{Body, Skin, hex, linear_light};
 use crate::outline::lettering::clean;
+use crate::outline::number::rounded;
 use glam::DVec3;
 use serde_json::{Value, json};
 
@@ -228,7 +229,7 @@ fn turned(p: DVec3) -> [f32; 3] {
 }
 
 fn material(name: &str, rgb: [u8; 3]) -> Value {
-    let [r, g, b] = rgb.map(linear);
+    let [r, g, b] = rgb.map(|byte| rounded(linear_light(byte), 5));
     json!({
         "name": name,
         "doubleSided": true,
@@ -238,18 +239,11 @@ fn material(name: &str, rgb: [u8; 3]) -> Value {
     })
 }
 
-/// An sRGB byte as the linear light glTF asks for (IEC 61966-2-1), to five places.
-fn linear(byte: u8) -> f64 {
-    let value = f64::from(byte) / 255.0;
-    let light = if value <= 0.040_45 { value / 12.92 } else { libm::pow((value + 0.055) / 1.055, 2.4) };
-    crate::outline::number::rounded(light, 5)
-}
-
 /// The colour of a step of strain, in linear light, opaque.
 fn shade(step: f64, shades: &[[u8; 3]]) -> [u8; 4] {
     let last = shades.len().saturating_sub(1);
     // A negative float becomes 0.
-    let [r, g, b] = shades.get((step as usize).min(last)).copied().unwrap_or([255; 3]).map(linear);
+    let [r, g, b] = shades.get((step as usize).min(last)).copied().unwrap_or([255; 3]).map(linear_light);
     let byte = |light: f64| (light * 255.0).round() as u8;
     [byte(r), byte(g), byte(b), 255]
 }
@@ -257,7 +251,7 @@ fn shade(step: f64, shades: &[[u8; 3]]) -> [u8; 4] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::{Laid, PointStrain};
+    use crate::flow::{LaidFilm, PointStrain};
 
     fn body() -> Body {
         let square = |z: f64| Skin {
@@ -274,7 +268,7 @@ mod tests {
         Body {
             name: "<door> \u{7}".into(),
             plastic: square(0.0),
-            films: vec![Laid { name: "roundel".into(), skins: vec![film] }],
+            films: vec![LaidFilm { name: "roundel".into(), skins: vec![film] }],
         }
     }
 

@@ -26,12 +26,11 @@ const A_LINE: usize = 40;
 /// The whole file.
 pub fn hpgl(job: &Job) -> String {
     let mut text = String::from("IN;PA;\n");
-    // Whole numbers from 1: a machine takes nought for its own default.
-    let speed = (job.speed.to_mm() / 10.0).round().clamp(1.0, 200.0);
     let offset = job.offset.to_mm();
     for run in &job.runs {
         let mut grid = Grid::new(if run.tool == Tool::Register { 0.0 } else { offset });
-        let speed = if run.tool == Tool::Through { (speed / 2.0).ceil() } else { speed };
+        // Whole numbers from 1: a machine takes nought for its own default.
+        let speed = (run.speed.to_mm() / 10.0).round().clamp(1.0, 200.0);
         line(&mut text, format_args!("SP{};VS{speed};", run.tool.pen()));
         stroke(&mut text, grid.units(&run.lead_in));
         for each in &run.strokes {

@@ -2,7 +2,8 @@
 //!
 //! The writers mirror each other: each takes a [`Sheet`](crate::flow::Sheet) or
 //! what another writer made of it, and gives bytes; none opens a file. The PNG
-//! is drawn from the SVG, so the two cannot disagree. What a sheet's hidden layers
+//! is drawn from an SVG: the sheet's own, so that the two cannot disagree, or for a picture
+//! without shades that of the sheet in black. What a sheet's hidden layers
 //! hold is in the SVG and the PDF, not shown; white never knocks out what is under it.
 
 use crate::flow::Job;

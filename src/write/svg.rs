@@ -121,7 +121,7 @@ struct Pen {
 
 impl Pen {
     fn new(height: f64, decimals: usize) -> Self {
-        Self { height, decimals, units: 10f64.powi(decimals as i32), here: [0, 0], d: String::new() }
+        Self { height, decimals, units: 10_u32.pow(decimals as u32).into(), here: [0, 0], d: String::new() }
     }
 
     fn outline(mut self, outline: &Outline<Model>) -> String {

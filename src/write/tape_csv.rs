@@ -38,7 +38,7 @@ fn line(plan: &Plan, strip: &Strip) -> String {
             short(turns.rise.to_degrees(), 1),
             short(turns.turns, 2),
             mm(turns.gap.to_mm()),
-            turns.equal_pitch.map_or("none".to_owned(), |pitch| mm(pitch.to_mm())),
+            turns.equal_pitch.map_or_else(String::new, |pitch| mm(pitch.to_mm())),
         ]),
         None => fields.extend([const { String::new() }; 5]),
     }

@@ -121,7 +121,8 @@ pub fn elliptic_cylinder(width: f64, height: f64) -> Solid {
 pub fn wing(thickness: f64, chord: f64) -> Solid {
     let half = move |x: f64| {
         let x = x / chord;
-        let terms = 0.2969 * x.sqrt() - 0.1260 * x - 0.3516 * x * x + 0.2843 * x.powi(3) - 0.1015 * x.powi(4);
+        let terms = 0.2969 * x.sqrt() - 0.1260 * x - 0.3516 * x * x + 0.2843 * libm::pow(x, 3.0)
+            - 0.1015 * libm::pow(x, 4.0);
         5.0 * thickness * chord * terms
     };
     // By the root of x, in which the nose is smooth.
@@ -210,7 +211,7 @@ fn through(x: &[f64], y: &[f64], at: f64) -> f64 {
         }
         let slope = (a * after + b * before) / (before + after);
         let v = (2.0 * if a.abs() < b.abs() { a } else { b } / slope).min(1.0);
-        slope * v.powi(3) * (10.0 - 15.0 * v + 6.0 * v * v)
+        slope * libm::pow(v, 3.0) * (10.0 - 15.0 * v + 6.0 * v * v)
     };
     let end = |secant: f64, inner: f64| {
         let slope = 2.0 * secant - inner;

@@ -131,7 +131,8 @@ pub fn wanted_on_helicopter() -> Vec<Wanted> {
     let flash = 5.0
         * 0.15
         * 1100.0
-        * (0.2969 * x.sqrt() - 0.1260 * x - 0.3516 * x * x + 0.2843 * x.powi(3) - 0.1015 * x.powi(4));
+        * (0.2969 * x.sqrt() - 0.1260 * x - 0.3516 * x * x + 0.2843 * libm::pow(x, 3.0)
+            - 0.1015 * libm::pow(x, 4.0));
     // The guard's first straight. Its seam is on top, so it is held below; aft is to the left of the heading.
     let guard = DVec3::new(700.0, 0.0, -250.0).normalize();
     let under_guard = DVec3::NEG_Z.reject_from_normalized(guard).normalize();
@@ -202,13 +203,13 @@ pub fn wanted_on_crew() -> Vec<Wanted> {
     let [a, b, c] = HELMET.map(|size| size / 2.0);
     let on_helmet = |x: f64, z: f64| {
         let (x, z) = (x * HELMET[0] / 285.0, z * HELMET[2] / 255.0);
-        DVec3::new(x, -b * (1.0 - (x / a).powi(2) - (z / c).powi(2)).sqrt(), z)
+        DVec3::new(x, -b * (1.0 - libm::pow(x / a, 2.0) - libm::pow(z / c, 2.0)).sqrt(), z)
     };
     let (checks, badge) = (on_helmet(20.0, -15.0), on_helmet(-20.0, 45.0));
     // At station 250 the chest is a box 400 × 260: flat on top to 110 from the middle.
     let harness = DVec3::new(250.0, 90.0, 130.0);
     // Behind that its height falls as a parabola from 130 to 115 at 500.
-    let tape = DVec3::new(330.0, 0.0, 130.0 - 15.0 * (80.0 / 250.0f64).powi(2));
+    let tape = DVec3::new(330.0, 0.0, 130.0 - 15.0 * libm::pow(80.0 / 250.0f64, 2.0));
     // The handle: 35 up, a quarter of a turn at 25, then aft at 60.
     let handle = DVec3::new(25.0 + 92.0 - 35.0 - 25.0 * TAU / 4.0, 0.0, 67.0);
     let helix = DVec3::new(29.0, -TAU * 7.0, 0.0);

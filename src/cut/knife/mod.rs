@@ -3,7 +3,7 @@
 //! Lines come from the sheet's layers, arcs are found again in them, each goes
 //! where this machine must be told to cut it (`truth`), they are put in
 //! [`order`], and the [`holder`]'s path is worked out with overcut and swivels.
-//! Kiss cuts come before weeding lines, cuts through everything last. Slow
+//! Kiss cuts, relief slits among them, come before weeding lines, cuts through everything last. Slow
 //! corners are left to the machine.
 
 pub mod holder;
@@ -28,6 +28,9 @@ const ON_ARC: f64 = 5e-4;
 const CLEAR: f64 = 0.5;
 /// Steps in which waste film is looked through for a lead-in, mm.
 const LOOK: f64 = 1.0;
+/// The share of a cutter's speed at which it cuts through film and paper: twice the drag turns the paper's corners
+/// up. Common practice, no source.
+const THROUGH: f64 = 0.5;
 /// To lift and lower a blade once, seconds. Common practice, no source.
 const LIFT: f64 = 0.15;
 
@@ -55,7 +58,8 @@ pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (J
         at = lead_in.last().copied().unwrap_or(at);
         facing = if lead_in.is_empty() { facing } else { holder::faces_after_lead_in() };
         let strokes = bench.strokes(closed, open, offset, &mut at, &mut facing);
-        runs.push(Run { tool, lead_in, strokes });
+        let speed = if tool == Tool::Through { cutter.speed * THROUGH } else { cutter.speed };
+        runs.push(Run { tool, lead_in, strokes, speed });
     }
     if !has_waste {
         findings.push(bench.finding(
@@ -108,17 +112,14 @@ impl Bench<'_> {
                 .filter(move |layer| layer.purpose == purpose)
                 .flat_map(|layer| &layer.items)
         };
+        let open = |purpose| of(purpose).filter_map(|item| self.open(item)).collect();
+        let edges = || of(Purpose::Cut).flat_map(|item| self.closed(item)).collect();
         let through = self.sheet.make == Make::Decal && self.cutter.through;
         match tool {
-            Tool::Register => {
-                (Vec::new(), of(Purpose::Register).filter_map(|item| self.open(item)).collect())
-            }
-            Tool::Kiss if !through => {
-                (of(Purpose::Cut).flat_map(|item| self.closed(item)).collect(), Vec::new())
-            }
-            Tool::Through if through => {
-                (of(Purpose::Cut).flat_map(|item| self.closed(item)).collect(), Vec::new())
-            }
+            Tool::Register => (Vec::new(), open(Purpose::Register)),
+            // Slits are cut while the film still hangs together.
+            Tool::Kiss => (if through { Vec::new() } else { edges() }, open(Purpose::Relief)),
+            Tool::Through if through => (edges(), Vec::new()),
             Tool::Weed if self.cutter.weed && !through => match weed::lines(films, &self.reach()) {
                 Some((border, lines)) => (vec![self.turned(corners(&border))], lines),
                 None => (Vec::new(), Vec::new()),
@@ -219,7 +220,7 @@ impl Bench<'_> {
             let (text, help) = if larger {
                 let text =
                     format!("it is {} with its film, and the cutter reaches {}", size(film), size(&reach));
-                (text, "make the marking in shorter parts, or cut it by hand")
+                (text, "make the marking in shorter sections, or cut it by hand")
             } else {
                 (
                     format!("it lies past the {} that the cutter reaches", size(&reach)),
@@ -231,20 +232,21 @@ impl Bench<'_> {
         outside.map(said).collect()
     }
 
-    /// Openings that the blade cannot turn in, each piece once.
+    /// Edges and openings that the blade cannot turn in, each piece once.
     fn tight_holes(&self) -> Vec<Numbered> {
         let least = 2.0 * self.cutter.offset.to_mm();
         let layers = self.sheet.layers.iter().filter(|layer| layer.purpose == Purpose::Cut);
         let lines = layers.flat_map(|layer| &layer.items).flat_map(|item| self.closed(item));
-        let side = |contour: &Contour| {
-            let bounds = Bounds::from_points(contour.flattened(TOLERANCE));
-            (bounds.width().min(bounds.height()), bounds.center())
-        };
-        let tight = lines.map(|line| side(&line)).filter(|(side, _)| *side < least);
+        let boxes = lines.map(|line| Bounds::from_points(line.flattened(TOLERANCE)));
+        let side = |bounds: &Bounds| bounds.width().min(bounds.height());
         let mut said: Vec<(u32, f64)> = Vec::new();
         let films = self.films();
-        for (side, centre) in tight {
-            let on = films.iter().find(|(_, film)| film.contains(centre)).map_or(0, |(number, _)| *number);
+        for line in boxes.filter(|line| side(line) < least) {
+            // Small pieces lie in the holes of large ones: a line is of the smallest film round it.
+            let room = line.inflate(-TOLERANCE, -TOLERANCE);
+            let round = films.iter().filter(|(_, film)| film.contains_box(&room));
+            let on = round.min_by(|a, b| a.1.area().total_cmp(&b.1.area())).map_or(0, |(number, _)| *number);
+            let side = side(&line);
             match said.iter_mut().find(|(number, _)| *number == on) {
                 Some((_, least)) => *least = least.min(side),
                 None => said.push((on, side)),
@@ -253,11 +255,15 @@ impl Bench<'_> {
         let offset = short(self.cutter.offset.to_mm(), 2);
         let text = |(number, side): (u32, f64)| {
             let text = format!(
-                "an opening {} mm wide is too small for a blade {offset} mm off its axis to turn in",
+                "a closed line {} mm wide is too small for a blade {offset} mm off its axis to turn in",
                 short(side, 2)
             );
-            let help = "use a blade of smaller offset, cut this line by hand, or make the piece as a decal";
-            self.finding(number, Code::Knife, text, help.to_owned())
+            let instead = match self.sheet.make {
+                Make::Decal => "leave more border round it",
+                Make::Mask | Make::Tape => "make the piece as a decal",
+            };
+            let help = format!("use a blade of smaller offset, cut this line by hand, or {instead}");
+            self.finding(number, Code::Knife, text, help)
         };
         said.into_iter().map(text).collect()
     }
@@ -294,18 +300,20 @@ fn overcut(polygon: &[Point], first: usize, more: f64) -> Polyline {
 
 fn estimated(sheet: &Sheet, cutter: &Cutter, runs: Vec<Run>) -> Job {
     let length = |line: &[Point]| line.windows(2).map(|pair| (pair[1] - pair[0]).length()).sum::<f64>();
-    let (mut cut, mut travel, mut lifts) = (0.0, 0.0, 0);
+    let (mut cut, mut travel, mut lifts, mut seconds) = (0.0, 0.0, 0, 0.0);
     let mut at = Point::zero();
     for run in &runs {
         let paths = std::iter::once(&run.lead_in).chain(run.strokes.iter().map(|stroke| &stroke.path));
         for path in paths.filter(|path| !path.is_empty()) {
-            travel += (path[0] - at).length();
-            cut += length(path);
+            let ways = [(path[0] - at).length(), length(path)];
+            travel += ways[0];
+            cut += ways[1];
+            seconds += (ways[0] + ways[1]) / run.speed.to_mm();
             lifts += 1;
             at = path[path.len() - 1];
         }
     }
-    let seconds = (cut + travel) / cutter.speed.to_mm() + LIFT * f64::from(lifts);
+    seconds += LIFT * f64::from(lifts);
     Job {
         stem: sheet.stem.clone(),
         page: sheet.page,

@@ -169,8 +169,9 @@ pub fn letter(letter: char, pen: &Pen) -> Option<Vec<Contour>> {
         }
         '1' if w < 1.6 * s => vec![pen.bar([0.0, w], [0.0, h])],
         '1' => {
-            let drop = 0.8 * (w - s);
             let t = across(s, 0.8, 1.0);
+            // The flag of a wide one ends at the foot.
+            let drop = (0.8 * (w - s)).min(h - t);
             plain(&[
                 (w - s, 0.0),
                 (w, 0.0),

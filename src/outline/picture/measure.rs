@@ -6,15 +6,13 @@
 //! whatever else is no length; how far the shapes then reach, which depends on
 //! transforms and is looked at when they are painted.
 
+use super::super::path_data::{MOST, greatest};
 use super::Refused;
 use super::survey::{short, tag};
 use std::ops::Range;
-use svgtypes::{PathParser, PathSegment};
+use svgtypes::PathParser;
 use usvg::roxmltree::Node;
 
-/// The greatest number taken, in any unit. Office programs draw in 1/914 400 inch, 5e7 of them to their
-/// widest page; a full circle of this radius is 46 of usvg's curves.
-pub const MOST: f64 = 1e9;
 /// The widest stroke, and how far a stroked line may reach. Skia's stroker reckons in single precision: from
 /// 2e6 on its steps are wider than what it may be off, and it halves a curve until memory ends.
 pub const MOST_STROKED: f64 = 1e6;
@@ -145,23 +143,6 @@ impl Told {
             None => {}
         }
         self
-    }
-}
-
-/// The greatest number of a step of a path, but for the angle of an arc.
-fn greatest(step: &PathSegment) -> f64 {
-    let of = |numbers: &[f64]| numbers.iter().fold(0.0, |most: f64, number| most.max(number.abs()));
-    match *step {
-        PathSegment::ClosePath { .. } => 0.0,
-        PathSegment::HorizontalLineTo { x, .. } => of(&[x]),
-        PathSegment::VerticalLineTo { y, .. } => of(&[y]),
-        PathSegment::MoveTo { x, y, .. }
-        | PathSegment::LineTo { x, y, .. }
-        | PathSegment::SmoothQuadratic { x, y, .. } => of(&[x, y]),
-        PathSegment::Quadratic { x1, y1, x, y, .. } => of(&[x1, y1, x, y]),
-        PathSegment::SmoothCurveTo { x2, y2, x, y, .. } => of(&[x2, y2, x, y]),
-        PathSegment::CurveTo { x1, y1, x2, y2, x, y, .. } => of(&[x1, y1, x2, y2, x, y]),
-        PathSegment::EllipticalArc { rx, ry, x, y, .. } => of(&[rx, ry, x, y]),
     }
 }
 

@@ -28,12 +28,13 @@ use usvg::roxmltree;
 
 /// Longest file, bytes; as long as a spec may be.
 pub const MOST_BYTES: usize = 4 << 20;
-/// Corners of all outlines after flattening.
+/// Corners of all outlines after flattening: some seconds of polygon work. The finest crest tried has 40 000.
 pub const MOST_CORNERS: usize = 1_000_000;
-/// Elements and corners with every `use` written out.
+/// Elements and corners with every `use` written out: about as many as corners may come of them.
 const MOST_WEIGHT: usize = 2_000_000;
+/// Elements as they stand in the file: ten bytes and more each, so near what its length allows.
 const MOST_NODES: u32 = 200_000;
-/// Elements within elements, `use` counted in.
+/// Elements within elements, `use` counted in: readers recurse; drawing programs nest some ten deep.
 const MOST_DEPTH: usize = 200;
 
 /// How far a flattened curve may be off, as a share of the picture's greater side: 8 µm on a crest of 762 mm.
@@ -57,11 +58,17 @@ pub struct Refused {
     pub help: String,
     /// Bytes of the file.
     pub at: Range<usize>,
+    /// Whether it is only too much, so that it would pass with more allowed.
+    pub too_much: bool,
 }
 
 impl Refused {
     fn new(at: Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Self { message: message.into(), help: help.into(), at }
+        Self { message: message.into(), help: help.into(), at, too_much: false }
+    }
+
+    fn too_much(at: Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self { too_much: true, ..Self::new(at, message, help) }
     }
 }
 
@@ -83,15 +90,13 @@ pub fn read_within(times: u32, text: &str, face: Option<&Face>) -> Result<Pictur
         let message = format!("the file is {} MiB long", text.len().div_ceil(1 << 20));
         let help =
             format!("an artwork may be {} MiB; simplify its paths", (MOST_BYTES >> 20) * times as usize);
-        return Err(vec![Refused::new(start, message, help)]);
+        return Err(vec![Refused::too_much(start, message, help)]);
     }
-    let options = roxmltree::ParsingOptions {
-        allow_dtd: true,
-        nodes_limit: MOST_NODES.saturating_mul(times),
-        entity_resolver: None,
-    };
-    let xml =
-        roxmltree::Document::parse_with_options(text, options).map_err(|error| vec![no_xml(text, &error)])?;
+    let most_nodes = MOST_NODES.saturating_mul(times);
+    let options =
+        roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: most_nodes, entity_resolver: None };
+    let xml = roxmltree::Document::parse_with_options(text, options)
+        .map_err(|error| vec![no_xml(text, &error, most_nodes)])?;
     let survey = survey::Survey::of(&xml, face, times)?;
     rehearsal::strokes(&xml, face, &survey).map_err(|refused| vec![refused])?;
     let tree = usvg::Tree::from_xmltree(&xml, &text::options(face)).map_err(|error| {
@@ -101,7 +106,7 @@ pub fn read_within(times: u32, text: &str, face: Option<&Face>) -> Result<Pictur
     paint::painted(&tree, &survey, times)
 }
 
-fn no_xml(text: &str, error: &roxmltree::Error) -> Refused {
+fn no_xml(text: &str, error: &roxmltree::Error, most_nodes: u32) -> Refused {
     let help = "save it as plain SVG and try again";
     let place = error.pos();
     let line = text.split('\n').nth(place.row.saturating_sub(1) as usize).unwrap_or_default();
@@ -110,7 +115,7 @@ fn no_xml(text: &str, error: &roxmltree::Error) -> Refused {
     let start = (start + column).min(text.len());
     match error {
         roxmltree::Error::NodesLimitReached => {
-            Refused::new(0..1, format!("more than {MOST_NODES} elements"), "simplify the drawing")
+            Refused::too_much(0..1, format!("more than {most_nodes} elements"), "simplify the drawing")
         }
         _ => Refused::new(start..(start + 1).min(text.len()), format!("not SVG: {error}"), help),
     }

@@ -125,6 +125,8 @@ impl Painter<'_> {
             let region = match node {
                 usvg::Node::Group(inner) => self.clipping(inner, place),
                 usvg::Node::Text(text) => self.clipping(text.flattened(), place),
+                // What is hidden clips nothing.
+                usvg::Node::Path(path) if !path.is_visible() => Region::empty(),
                 usvg::Node::Path(path) => {
                     let rule = path.fill().map_or(usvg::FillRule::NonZero, usvg::Fill::rule);
                     self.filled(bez(path.data()), place, rule)
@@ -169,7 +171,10 @@ impl Painter<'_> {
     }
 
     fn put(&mut self, rgb: [u8; 3], region: Region<Full>, clip: Option<&Region<Full>>) {
-        let region = clip.map_or_else(|| region.clone(), |clip| region.intersection(clip));
+        let region = match clip {
+            Some(clip) => region.intersection(clip),
+            None => region,
+        };
         let (bounds, page) = (region.bounds(), self.page.bounds());
         let on_page = page.contains_box(&bounds);
         self.pile.put(rgb, if on_page { region } else { region.intersection(&self.page) });
@@ -286,7 +291,7 @@ impl Painter<'_> {
 
     fn refuse_corners(&mut self) {
         let message = format!("more than {} corners once curves are flattened", self.most);
-        self.refuse(self.survey.root.clone(), message, "simplify the paths");
+        self.refused.push(Refused::too_much(self.survey.root.clone(), message, "simplify the paths"));
     }
 
     /// The area that a path fills, flattened and free of crossings.

@@ -4,7 +4,8 @@
 //! and path is looked at here first, and the work that `use` and markers would
 //! make is counted before it is done.
 
-use super::measure::{self, MOST, MOST_STROKED, Told};
+use super::super::path_data::MOST;
+use super::measure::{self, MOST_STROKED, Told};
 use super::{Face, MOST_DEPTH, MOST_WEIGHT, Refused};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -163,7 +164,7 @@ impl<'a> Survey<'a> {
         if all > most {
             let help = "simplify the drawing, or take out `use` of `use`";
             let message = format!("written out, it has more than {most} elements and corners");
-            return Err(Refused::new(self.root.clone(), message, help));
+            return Err(Refused::too_much(self.root.clone(), message, help));
         }
         Ok(())
     }

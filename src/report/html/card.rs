@@ -2,12 +2,12 @@
 
 use super::overview::badge;
 use super::{anchor, choose, findings, said};
-use crate::flow::{Finding, Kept, Outcome, Piece, Plan, ScaleOutcome};
-use crate::outline::number::short;
+use crate::flow::{Kept, Outcome, Piece, Plan, ScaleOutcome};
+use crate::outline::number::{said_factor, said_mm, said_mm_down, said_share, short};
 use crate::report::picture::camera::best_straight;
 use crate::report::picture::onpart::{Extent, gain, on_part};
 use crate::report::picture::{flat, strain};
-use crate::report::sentence::{self, percent};
+use crate::report::sentence;
 use crate::report::tally;
 use crate::report::text::count;
 use crate::units::{Length, Size, World};
@@ -33,7 +33,7 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTree
                 p.which {
                     @if copies.is_empty() { "Piece " } @else { "Pieces " }
                     b { (tally::numbers(alike)) }
-                    @if let Some(section) = piece.section { ", part " (section.letter()) " of " (section.of) }
+                    @if let Some(section) = piece.section { ", section " (section.letter()) " of " (section.of) }
                     ", " (piece.make.word()) " for " (said(&outcome.plan.parts[piece.part.0].name)) " at "
                     (at.scale.to_string())
                     @let [wanted, spare] = tally::wanted_and_spare(&outcome.plan, alike);
@@ -42,24 +42,13 @@ pub fn card(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTree
                 }
                 p.sentence { (said(&says)) " " (said(&sentence::lies(piece))) }
                 @if let Some(note) = &marking.note { p.note { (said(note)) } }
-                (findings::list(&shared(alike)))
+                (findings::of_alike(alike))
                 (numbers(outcome, at, piece))
                 (places(outcome, at, alike, homes))
             }
             div.pictures { (pictures(outcome, at, piece, &says)) }
         }
     }
-}
-
-/// What was found on any of the copies, each thing once.
-fn shared(alike: &[Piece]) -> Vec<Finding> {
-    let mut all: Vec<Finding> = Vec::new();
-    for finding in alike.iter().flat_map(|piece| &piece.findings) {
-        if !all.contains(finding) {
-            all.push(finding.clone());
-        }
-    }
-    all
 }
 
 fn pictures(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece, says: &str) -> Markup {
@@ -108,7 +97,10 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     let measured =
         outcome.plan.parts[piece.part.0].measured.iter().any(|measured| measured.scale == at.scale);
     let mut rows = vec![
-        ("Full size", size(piece.full_size, 1)),
+        (
+            if fit.artwork.repeat.is_some() { "One repeat, full size" } else { "Full size" },
+            size(piece.full_size, 1),
+        ),
         ("At model size", size(fit.size, 2)),
         ("Laid", outcome.plan.markings[piece.marking.0].lay.word().to_owned()),
     ];
@@ -117,38 +109,36 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
     }
     if !fit.past.is_empty() {
         let over = fit.overhang.to_mm();
-        rows.push((
-            "Past the limit",
-            format!("{} mm, {} of its area", short(over, 2), percent(fit.overhang_share)),
-        ));
+        rows.push(("Overhang", format!("{}, {} of its area", said_mm(over), said_share(fit.overhang_share))));
     }
     if fit.largest_fit < 4.0 {
-        // Down, so that the size named fits.
-        let down = (fit.largest_fit * 1000.0 + 1e-6).floor() / 1000.0;
-        rows.push(("Largest that fits", percent(down)));
+        rows.push(("Largest fit", said_factor(fit.largest_fit)));
     }
     if let Some(length) = fit.largest_length {
-        rows.push(("Longest at this width", format!("{} mm", short(length.to_mm(), 2))));
+        rows.push(("Largest length, at this width", said_mm_down(length.to_mm())));
     }
     if let Some(seam) = &fit.seam {
         let gap = seam.gap.to_mm();
-        let word = if gap < 0.0 { "overlap" } else { "gap" };
-        rows.push(("At the seam", format!("{} mm {word}", short(gap.abs(), 2))));
+        let word = if gap < 0.0 { "lap" } else { "gap" };
+        rows.push((
+            "At the seam",
+            if gap == 0.0 { "its ends meet".to_owned() } else { format!("{} {word}", said_mm(gap.abs())) },
+        ));
     }
     if measured {
-        rows.push(("Kit part measures as", piece.effective_scale.to_string()));
+        rows.push(("Effective scale, by calipers", piece.effective_scale.to_string()));
     }
     if !sentence::unstrained(piece) {
-        let worst = format!("{} / {}", percent(strain.stretch_max), percent(-strain.squeeze_max));
-        rows.push(("Stretch / squeeze, worst", worst));
+        let worst = format!("{} / {}", said_share(strain.stretch_max), said_share(-strain.squeeze_max));
+        rows.push(("Stretch / squeeze, at the worst place", worst));
     }
     if let Some(relief) = &fit.relief {
         rows.push(("Relief cuts", sentence::cuts(relief)));
         let both = |f: fn(&crate::flow::Strain) -> f64| {
-            format!("{} / {}", percent(f(strain)), percent(f(&relief.strain)))
+            format!("{} / {}", said_share(f(strain)), said_share(f(&relief.strain)))
         };
-        rows.push(("Squeeze, uncut / cut", both(|strain| -strain.squeeze_p99)));
-        rows.push(("Stretch, uncut / cut", both(|strain| strain.stretch_p99)));
+        rows.push(("Squeeze of 99 % of the film, uncut / cut", both(|strain| -strain.squeeze_p99)));
+        rows.push(("Stretch of 99 % of the film, uncut / cut", both(|strain| strain.stretch_p99)));
     }
     html! {
         dl { @for (term, value) in rows { div { dt { (term) } dd { (value) } } } }
@@ -156,13 +146,14 @@ fn numbers(outcome: &Outcome, at: &ScaleOutcome, piece: &Piece) -> Markup {
 }
 
 /// Where the pieces lie on the part and on the sheets.
-fn places(outcome: &Outcome, at: &ScaleOutcome, alike: &[Piece], homes: &BTreeMap<u32, u32>) -> Markup {
-    let sheets: Vec<Kept> = outcome.sheets_for(at).collect();
-    let lying = |piece: &Piece| {
-        let number = piece.number;
-        sheets.iter().filter(move |kept| kept.sheet.pieces.contains(&number)).map(move |kept| (number, kept))
-    };
-    let all: Vec<(u32, &Kept)> = alike.iter().flat_map(lying).collect();
+fn places<'a>(
+    outcome: &'a Outcome,
+    at: &'a ScaleOutcome,
+    alike: &'a [Piece],
+    homes: &BTreeMap<u32, u32>,
+) -> Markup {
+    let lying = |piece: &'a Piece| outcome.sheets_with(at, piece.number).map(|kept| (piece.number, kept));
+    let all: Vec<(u32, Kept)> = alike.iter().flat_map(lying).collect();
     let part = alike[0].part;
     let home = homes.get(&alike[0].number);
     html! {

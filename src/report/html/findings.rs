@@ -1,20 +1,33 @@
 //! Findings as a list: how bad, what, what to do, where in the spec.
 
 use super::said;
-use crate::flow::{Finding, Severity};
+use crate::flow::{Finding, Piece, Severity};
+use crate::report::tally;
 use maud::{Markup, html};
 
 /// The list, in the order of the checks: size first; nothing where nothing was found.
 pub fn list(findings: &[Finding]) -> Markup {
+    told(&findings.iter().map(|finding| (finding, String::new())).collect::<Vec<_>>())
+}
+
+/// The same of pieces that are alike: what only some of them have, says which.
+pub fn of_alike(alike: &[Piece]) -> Markup {
+    let whose =
+        |numbers: &[u32]| if numbers.len() < alike.len() { tally::whose(numbers) } else { String::new() };
+    let all = tally::gathered(alike).into_iter();
+    told(&all.map(|(finding, numbers)| (finding, whose(&numbers))).collect::<Vec<_>>())
+}
+
+fn told(findings: &[(&Finding, String)]) -> Markup {
     html! {
         @if !findings.is_empty() {
             ul.findings {
-                @for finding in findings {
+                @for (finding, whose) in findings {
                     li class=(finding.severity.word()) {
                         p {
                             span.mark aria-hidden="true" { (mark(finding.severity)) }
                             b { (finding.severity.word()) }
-                            " · " (finding.code.word()) ": " (said(&finding.text))
+                            " · " (finding.code.word()) (whose) ": " (said(&finding.text))
                         }
                         p.help { "What to do: " (said(&finding.help)) }
                         p.place { (said(&finding.at.to_string())) }

@@ -118,7 +118,7 @@ fn cautions() -> Markup {
             ul.cautions {
                 li { b { "Try a spare first. " } "The limits for how far films stretch and squeeze are common practice, \
                      not measurements of yours. Lay a spare piece, or a corner of one, before the real one." }
-                li { b { "Print at 100 %. " } "Measure the check bar on the sheet with a rule before anything is cut." }
+                li { b { "Print at 100 %. " } "Measure both check bars on the sheet with a ruler before anything is cut." }
                 li { b { "Blades. " } "Cut away from your fingers, on a mat, with a fresh blade; a blunt one slips." }
                 li { b { "Solvents and setting fluids. " } "Air the room, keep them from flames and children, try them on \
                      scrap plastic: some soften it." }
@@ -207,7 +207,7 @@ mod tests {
         // What pictures share is shown nowhere by itself.
         for picture in pictures.iter().filter(|picture| !picture.starts_with(" class=\"shared\"")) {
             let title = picture.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
-            let says = ["Fits its part", "too long: ", "past visor-edge: ", "2 fit, 1 to trim, 1 oversize"];
+            let says = ["Fits its part", " too long, ", "past visor-edge: ", "2 fit, 1 to trim, 1 oversize"];
             assert!(says.iter().any(|verdict| title.contains(verdict)), "{title}");
         }
     }

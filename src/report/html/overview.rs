@@ -2,6 +2,7 @@
 
 use super::{anchor, choose, said};
 use crate::flow::{Code, Lies, Make, MarkingId, Outcome, Piece, ScaleOutcome, Verdict};
+use crate::outline::number::listed;
 use maud::{Markup, html};
 
 pub fn overview(outcome: &Outcome) -> Markup {
@@ -22,7 +23,7 @@ pub fn overview(outcome: &Outcome) -> Markup {
                     }
                     tbody {
                         @for marking in (0..outcome.plan.markings.len()).map(MarkingId) {
-                            tr data-is=(choose::is(outcome.scales.iter().flat_map(|at| worsts(at, marking)))) {
+                            tr data-is=(choose::is(outcome.scales.iter().flat_map(|at| of_marking(at, marking)))) {
                                 th scope="row" { (said(&outcome.plan.markings[marking.0].name)) }
                                 @for at in &outcome.scales { td { (cell(at, marking)) } }
                                 @if several { td.changes { (changes(outcome, marking)) } }
@@ -35,45 +36,58 @@ pub fn overview(outcome: &Outcome) -> Markup {
     }
 }
 
-/// What a marking is made as at a scale; the worst of the copies stands for all of them.
-fn worsts(at: &ScaleOutcome, marking: MarkingId) -> Vec<&Piece> {
-    let own = || at.pieces.iter().filter(move |piece| piece.marking == marking);
-    let mut makes: Vec<Make> = own().map(|piece| piece.make).collect();
+fn of_marking(at: &ScaleOutcome, marking: MarkingId) -> impl Iterator<Item = &Piece> {
+    at.pieces.iter().filter(move |piece| piece.marking == marking)
+}
+
+/// All that a marking is made into as one thing, at a scale: its copies, and its parts where it is split.
+struct Made<'a> {
+    /// Stands for all of them.
+    worst: &'a Piece,
+    pieces: Vec<&'a Piece>,
+}
+
+fn made<'a>(at: &'a ScaleOutcome, marking: MarkingId) -> Vec<Made<'a>> {
+    let mut makes: Vec<Make> = of_marking(at, marking).map(|piece| piece.make).collect();
     makes.sort_unstable();
     makes.dedup();
-    let worst = |make: Make| {
-        let copies = own().filter(move |piece| piece.make == make);
-        copies.reduce(|a, b| if (b.verdict, b.lies) > (a.verdict, a.lies) { b } else { a })
+    let of_make = |make: Make| {
+        let pieces: Vec<&Piece> = of_marking(at, marking).filter(|piece| piece.make == make).collect();
+        let worse =
+            |a: &'a Piece, b: &'a Piece| if (b.verdict, b.lies) > (a.verdict, a.lies) { b } else { a };
+        let worst = pieces.iter().copied().reduce(worse)?;
+        Some(Made { worst, pieces })
     };
-    makes.into_iter().filter_map(worst).collect()
+    makes.into_iter().filter_map(of_make).collect()
 }
 
 fn cell(at: &ScaleOutcome, marking: MarkingId) -> Markup {
-    let pieces = worsts(at, marking);
+    let all = made(at, marking);
     html! {
-        @if pieces.is_empty() { span.absent { "not made" } }
-        @for piece in pieces {
+        @if all.is_empty() { span.absent { "not made" } }
+        @for Made { worst, pieces } in all {
             div {
-                a.verdict-link href={ "#" (anchor::piece(at.scale, piece.number)) } { (badge(piece.verdict)) }
+                a.verdict-link href={ "#" (anchor::piece(at.scale, worst.number)) } { (badge(worst.verdict)) }
                 small {
-                    (piece.make.word()) ", " (lies(piece))
-                    @for word in troubles(piece) { ", " (word) }
+                    (worst.make.word()) ", " (lies(worst))
+                    @for word in troubles(&pieces) { ", " (word) }
                 }
             }
         }
     }
 }
 
-/// What else is wrong with a piece, in two or three words each.
-fn troubles(piece: &Piece) -> Vec<&'static str> {
-    let found = |code: Code| piece.findings.iter().any(|finding| finding.code == code);
+/// What else is wrong with any of them, in two or three words each.
+fn troubles(pieces: &[&Piece]) -> Vec<&'static str> {
+    let found =
+        |code: Code| pieces.iter().flat_map(|piece| &piece.findings).any(|finding| finding.code == code);
     let all = [
         (found(Code::FineLine) || found(Code::FineGap), "too fine"),
         (found(Code::SmallLetter), "letters too small"),
         (found(Code::Island), "falls apart"),
         (found(Code::NoTape), "no tape of this width"),
         (found(Code::SheetFull), "larger than the sheet"),
-        (found(Code::Split), "in several parts"),
+        (found(Code::Split), "in sections"),
         (found(Code::Knife) || found(Code::Mat), "cannot be cut"),
     ];
     all.into_iter().filter(|(is, _)| *is).map(|(_, word)| word).collect()
@@ -83,7 +97,7 @@ fn troubles(piece: &Piece) -> Vec<&'static str> {
 fn changes(outcome: &Outcome, marking: MarkingId) -> String {
     let mut words: Vec<&'static str> = Vec::new();
     let at_scale: Vec<Vec<&'static str>> =
-        outcome.scales.iter().map(|at| worsts(at, marking).into_iter().flat_map(about).collect()).collect();
+        outcome.scales.iter().map(|at| made(at, marking).iter().flat_map(about).collect()).collect();
     for word in at_scale.iter().flatten() {
         if !words.contains(word) {
             words.push(word);
@@ -99,7 +113,7 @@ fn changes(outcome: &Outcome, marking: MarkingId) -> String {
             .map(|(at, _)| at.scale.to_string())
             .collect();
         if at.len() < outcome.scales.len() {
-            said.push(format!("{word} at {}", at.join(" and ")));
+            said.push(format!("{word} at {}", listed(at)));
         }
     }
     let missing: Vec<String> = outcome
@@ -110,13 +124,14 @@ fn changes(outcome: &Outcome, marking: MarkingId) -> String {
         .map(|(at, _)| at.scale.to_string())
         .collect();
     if !missing.is_empty() && missing.len() < outcome.scales.len() {
-        said.push(format!("not made at {}", missing.join(" and ")));
+        said.push(format!("not made at {}", listed(missing)));
     }
     if said.is_empty() { "nothing".to_owned() } else { said.join("; ") }
 }
 
-/// All there is to say about a piece in words that can be compared.
-fn about(piece: &Piece) -> Vec<&'static str> {
+/// All there is to say in words that can be compared.
+fn about(made: &Made<'_>) -> Vec<&'static str> {
+    let piece = made.worst;
     let mut words = vec![piece.make.word()];
     words.extend(match piece.verdict {
         Verdict::Fits => None,
@@ -124,7 +139,7 @@ fn about(piece: &Piece) -> Vec<&'static str> {
         Verdict::Oversize => Some("oversize"),
     });
     words.extend((piece.lies != Lies::Flat).then(|| lies(piece)));
-    words.extend(troubles(piece));
+    words.extend(troubles(&made.pieces));
     words
 }
 
@@ -143,8 +158,8 @@ pub fn badge(verdict: Verdict) -> Markup {
 fn lies(piece: &Piece) -> &'static str {
     match piece.lies {
         Lies::Flat => "lies flat",
-        Lies::Softened => "softened",
-        Lies::Cut => "with cuts",
+        Lies::Softened => "lies softened",
+        Lies::Cut => "lies cut",
         Lies::No => "will not lie",
     }
 }

@@ -99,7 +99,7 @@ impl<'a> Page<'a> {
                     @if let Some(large) = large {
                         figure.large {
                             (PreEscaped(large))
-                            (self.turns.button(at.scale, part.part, &plain(&format!("{name}. {verdicts}"))))
+                            (self.turns.button(at.scale, part.part, name, &plain(&format!("{name}. {verdicts}"))))
                             figcaption { "From a corner: " (corner.name) }
                         }
                     }

@@ -2,10 +2,9 @@
 
 use super::{anchor, findings, said};
 use crate::flow::{Home, Kept, Outcome, Piece, ScaleOutcome, Together};
-use crate::outline::number::short;
+use crate::outline::number::{said_share, short};
 use crate::report::film_use::{self, FilmUse};
 use crate::report::picture::sheet::{self, Link};
-use crate::report::sentence::percent;
 use crate::report::tally;
 use crate::report::text::count;
 use crate::units::Scale;
@@ -84,7 +83,7 @@ fn about(outcome: &Outcome, kept: Kept) -> Markup {
     let side = |length: crate::units::Length<_>| short(length.to_mm(), 1);
     html! {
         (sheet.make.word()) ", " (side(sheet.page.width)) " × " (side(sheet.page.height)) " mm, "
-        (percent(sheet.used_share)) " used"
+        (said_share(sheet.used_share)) " used"
         @if kept.home == Home::Together { ", with pieces at " (scales.join(", ")) }
         @if let Some(colour) = sheet.colour.map(|colour| &outcome.plan.colours[colour.0]) {
             ", for " (said(&colour.name))

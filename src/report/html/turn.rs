@@ -7,6 +7,7 @@
 //! one. Left out: parts too fine for 16-bit corners, which keep their still
 //! pictures only.
 
+use super::said;
 use crate::flow::{Body, PartId, Skin};
 use crate::outline::number::rounded;
 use crate::report::body::{Fineness, body};
@@ -61,11 +62,12 @@ impl Turns {
         turns
     }
 
-    /// The button that turns a part, shown by the script where it can; `says` is read aloud with it.
-    pub fn button(&self, scale: Scale, part: PartId, says: &str) -> Markup {
+    /// The button that turns a part, shown by the script where it can; `name` is the part's, `says` what the
+    /// picture says.
+    pub fn button(&self, scale: Scale, part: PartId, name: &str, says: &str) -> Markup {
         html! {
             @if let Some(body) = self.of.get(&(scale.folder(), part.0)) {
-                button.turn type="button" hidden data-body=(body) data-says=(says) { "Turn it" }
+                button.turn type="button" hidden data-body=(body) data-says=(says) aria-label={ "Turn it: " (said(name)) } { "Turn it" }
             }
         }
     }

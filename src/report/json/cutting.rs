@@ -144,7 +144,12 @@ mod tests {
         at.jobs = vec![flow::Job {
             stem: "decal-1".into(),
             page: at.sheets[0].page,
-            runs: vec![flow::Run { tool: flow::Tool::Through, lead_in: vec![], strokes: vec![] }],
+            runs: vec![flow::Run {
+                tool: flow::Tool::Through,
+                lead_in: vec![],
+                strokes: vec![],
+                speed: Length::mm(10.0),
+            }],
             cut: mm(512.25),
             travel: mm(80.0),
             offset: Length::ZERO,

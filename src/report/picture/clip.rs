@@ -75,7 +75,7 @@ pub fn joined<W: World>(polygons: &[Polyline]) -> Region<W> {
 }
 
 /// What of an area lies within a box. A ring that leaves it runs on along the box's edge, which keeps its
-/// windings. (Sutherland and Hodgman, Communications of the ACM 17, 1974.)
+/// windings.
 pub fn within<W: World>(region: &Region<W>, window: &Bounds) -> Region<W> {
     if window.contains_box(&region.bounds()) {
         return region.clone();
@@ -90,8 +90,9 @@ pub fn within<W: World>(region: &Region<W>, window: &Bounds) -> Region<W> {
     Region::new(region.rings.iter().map(ring).filter(|ring| ring.len() > 2).collect())
 }
 
-/// What of a ring lies where a value is not negative.
-fn half(ring: &[Point], value: impl Fn(Point) -> f64) -> Polyline {
+/// What of a ring lies where a value is not negative, one side after another of what clips it (Sutherland and
+/// Hodgman, Communications of the ACM 17, 1974).
+pub fn half(ring: &[Point], value: impl Fn(Point) -> f64) -> Polyline {
     let mut kept = Polyline::new();
     for (k, &a) in ring.iter().enumerate() {
         let b = ring[(k + 1) % ring.len()];

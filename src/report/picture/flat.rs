@@ -6,10 +6,9 @@
 use super::frame::{self, Frame, HALO, INK, PIN, WARN, stroke};
 use super::svg::{self, Svg};
 use crate::flow::{Make, Piece, Plan, ReliefCut};
-use crate::outline::number::short;
+use crate::outline::number::{said_mm, short};
 use crate::outline::tab::tabbed;
-use crate::outline::{Bounds, Point, Region, Vector, point};
-use crate::report::sentence::length;
+use crate::outline::{Bounds, Point, Region, Vector, longer_side, point};
 use crate::report::text::plain;
 use crate::units::{Length, Model};
 
@@ -44,7 +43,7 @@ pub fn flat(plan: &Plan, piece: &Piece, title: &str) -> String {
     }
     if !fit.overhanging.is_empty() {
         let top = frame.around(fit.overhanging.bounds());
-        let said = format!("{} past {}", length(fit.overhang.to_mm()), plain(&fit.past.join(", ")));
+        let said = format!("{} past {}", said_mm(fit.overhang.to_mm()), plain(&fit.past.join(", ")));
         label(&mut svg, point(top.center().x, ABOVE - 10.0), &said, "word warn-word");
     }
     hold(&mut svg, frame.at(point(0.0, 0.0)), Vector::new(1.0, 0.0));
@@ -85,12 +84,12 @@ pub fn sheet(bounds: Bounds, below: f64) -> (Svg, Frame) {
 
 /// Everything that is cut out: the artwork and the border of film round it.
 fn film(plan: &Plan, piece: &Piece) -> Region<Model> {
-    let (wishes, film) = (&plan.markings[piece.marking.0].piece, plan.films.of(piece.make));
-    let border = wishes.border.unwrap_or(film.border).to_mm();
+    let wishes = &plan.markings[piece.marking.0].piece;
+    let border = plan.border(piece).to_mm();
     let outline = &piece.fit.artwork.silhouette;
     let bounds = outline.bounds();
     // A tenth of a pixel where the piece fills the picture: nobody sees the chords.
-    let silhouette = outline.flattened(bounds.width().max(bounds.height()).max(1e-3) / 4000.0);
+    let silhouette = outline.flattened(longer_side(&bounds).max(1e-3) / 4000.0);
     match piece.make {
         Make::Mask => tabbed(silhouette.offset(border).filled(), wishes.tab),
         // What has a bleed is cut along its colour.

@@ -89,7 +89,7 @@ pub fn scale_bar(svg: &mut Svg, frame: Frame, at: Point, room: f64) {
 
 /// The greatest of 1, 2, 5, 10, 20, … (and their fractions) that is not greater.
 fn round_length(most: f64) -> f64 {
-    let decade = 10f64.powi(libm::floor(libm::log10(most.max(1e-6))) as i32);
+    let decade = libm::exp10(libm::floor(libm::log10(most.max(1e-6))));
     [5.0, 2.0].into_iter().map(|step| step * decade).find(|&length| length <= most).unwrap_or(decade)
 }
 

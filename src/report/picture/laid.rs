@@ -8,7 +8,7 @@
 use super::camera::Camera;
 use super::clip;
 use crate::flow::Film3;
-use crate::outline::{Bounds, Point, Polyline, Region, Vector};
+use crate::outline::{Bounds, Point, Polyline, Region, Vector, longer_side};
 use crate::units::Model;
 use glam::DVec3;
 
@@ -49,7 +49,7 @@ impl<'a> Laid<'a> {
             return None;
         }
         // A long thin film must not make a grid of millions of squares.
-        let step = step.max(bounds.width().max(bounds.height()) / 500.0);
+        let step = step.max(longer_side(&bounds) / 500.0);
         let columns = (bounds.width() / step) as usize + 1;
         let rows = (bounds.height() / step) as usize + 1;
         let mut laid = Self { film, bounds, step, columns, squares: vec![Vec::new(); columns * rows] };

@@ -12,7 +12,7 @@
 //! itself, that is told face by face, `sampled::Cover`.
 
 pub mod camera;
-mod clip;
+pub mod clip;
 pub mod flat;
 pub mod frame;
 pub mod laid;

@@ -8,7 +8,7 @@ use super::laid::Laid;
 use super::part::Solid;
 use super::scene::{Film, Look, Scene};
 use crate::flow::{Piece, Plan, ScaleOutcome};
-use crate::outline::Bounds;
+use crate::outline::{Bounds, longer_side};
 
 /// How the picture is drawn: size and room at its edge in pixels, steps of light.
 const LOOK: Look = Look { width: 360.0, height: 270.0, edge: 14.0, lights: 9, names: true };
@@ -62,7 +62,7 @@ fn shown(solid: &Solid, piece: &Piece, camera: &Camera, extent: Extent) -> Bound
         Extent::Whole => whole,
         Extent::Close => {
             // A third of the piece on every side tells where it is.
-            let round = film.width().max(film.height()) * 0.35;
+            let round = longer_side(&film) * 0.35;
             film.inflate(round, round).intersection_unchecked(&whole)
         }
     }

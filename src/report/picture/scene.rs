@@ -16,8 +16,8 @@ use super::part::{Face, Solid};
 use super::sampled::Cover;
 use super::svg::{self, Svg};
 use crate::flow::{Fit, Part, Plan, hex};
+use crate::outline::number::said_mm;
 use crate::outline::{Bounds, Outline, Point, Polyline, Region, Vector, point};
-use crate::report::sentence::length;
 use crate::units::Model;
 use glam::DVec3;
 
@@ -228,7 +228,7 @@ impl<'a> Scene<'a> {
     pub fn past(&mut self, film: &Film) {
         let over = self.over(film);
         if !over.is_empty() {
-            let said = format!("{} past", length(film.fit.overhang.to_mm()));
+            let said = format!("{} past", said_mm(film.fit.overhang.to_mm()));
             let top = point(over.bounds().center().x, over.bounds().min.y - 6.0);
             flat::label(&mut self.svg, top, &said, "word warn-word");
         }

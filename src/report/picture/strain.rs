@@ -11,9 +11,9 @@ use super::flat::{hold, in_picture, label, overhang, sheet, unseen};
 use super::frame::{Frame, HALO, INK, PIN, stroke};
 use super::svg::{self, Svg};
 use crate::flow::{Film, Film3, Make, Piece, Plan, hex};
-use crate::outline::number::short;
+use crate::outline::number::{said_share, short};
 use crate::outline::{Region, Vector, point};
-use crate::report::sentence::{self, percent};
+use crate::report::sentence;
 use crate::units::Model;
 
 /// From paper to a deep blue-green: one hue, each step darker, so that it reads in grey too.
@@ -104,9 +104,9 @@ fn worst_place(svg: &mut Svg, piece: &Piece, steps: [[f64; 4]; 2], frame: Frame)
     svg.circle(at, 6.0, &stroke(PIN, "1.4"));
     let strain = &piece.fit.strain;
     let said = if strain.stretch_max / stretch > -strain.squeeze_max / squeeze {
-        format!("worst: stretched {}", percent(strain.stretch_max))
+        format!("worst: stretched {}", said_share(strain.stretch_max))
     } else {
-        format!("worst: squeezed {}", percent(-strain.squeeze_max))
+        format!("worst: squeezed {}", said_share(-strain.squeeze_max))
     };
     // Over the ring, or over the whole piece where that is near.
     let top = frame.around(piece.fit.artwork.silhouette.bounds()).min.y;
@@ -159,7 +159,9 @@ mod tests {
         let pieces = &outcome.scales[0].pieces;
         let text = strain(&outcome.plan, &pieces[0], "no").unwrap();
         // sin(0.88)/0.88 − 1 = −12.4 % (Snyder, USGS PP 1395: hoop scale c/sin c of the polar layout).
-        assert!(text.contains("worst: squeezed 12.4 %"), "{text}");
+        let squeezed = pieces[0].fit.strain.squeeze_max;
+        assert!((squeezed - libm::sin(0.88) / 0.88 + 1.0).abs() < 5e-4, "{squeezed}");
+        assert!(text.contains("worst: squeezed 12 %"), "no such words");
         let scale = scale(&outcome.plan, pieces[0].make);
         for colour in SHADES.map(hex) {
             assert!(scale.contains(&colour), "{colour}");

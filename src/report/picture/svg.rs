@@ -10,7 +10,7 @@ use crate::outline::{Bounds, Point, Region, Vector};
 use crate::units::World;
 
 /// Places after the point in pixels: no drawn point is further than 0.05 px from where it belongs.
-const DECIMALS: i32 = 1;
+const DECIMALS: u32 = 1;
 
 /// A picture being written: `width` × `height` pixels, y down.
 #[derive(Debug)]

@@ -281,7 +281,9 @@ fn checked(items: &[Footprint], room: &Room, mut places: Vec<Option<Placement>>)
     for &item in &wrong {
         places[item] = None;
     }
-    let next = places.iter().flatten().map(|place| place.sheet + 1).max().unwrap_or(0);
+    // The first sheet may be partly gone, which rows do not know.
+    let first = usize::from(!room.used.is_empty());
+    let next = places.iter().flatten().map(|place| place.sheet + 1).max().unwrap_or(first);
     let again: Vec<Footprint> = wrong.iter().map(|&item| items[item].clone()).collect();
     let fresh = Room { used: Region::empty(), ..room.clone() };
     for (&item, place) in wrong.iter().zip(Rows.place(&again, &fresh)) {

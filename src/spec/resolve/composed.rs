@@ -43,7 +43,7 @@ impl Paint<'_> {
         let colours = self.ink(&given.draw, (&given.colour, &given.colours), at, None);
         let draw = drawing(self, &given.draw, colours.clone());
         let Some(wanted) = given.border.get() else { return draw };
-        let (draw, edge) = (draw, self.edge(wanted, given.border.at, &colours));
+        let edge = self.edge(wanted, given.border.at, &colours);
         let draw = draw?;
         if let Draw::Band { .. } | Draw::Checks { columns: None, .. } | Draw::Hazard { length: None, .. } =
             draw

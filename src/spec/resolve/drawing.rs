@@ -11,7 +11,7 @@ use super::form::Form;
 use super::limit::corners;
 use super::setup::Palette;
 use super::{each, mm, positive};
-use crate::flow::{ColourId, Direction, Draw, Figure, PENTAGRAM};
+use crate::flow::{ColourId, Draw, Figure, PENTAGRAM};
 use crate::units::{Angle, Full, Length, Scale};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -127,6 +127,11 @@ pub fn drawing(paint: &Paint<'_>, got: &Need<mirror::Draw>, colours: Colours) ->
 }
 
 impl Paint<'_> {
+    /// A length of the drawing as the spec writes it, for messages: with `made`, of the decal in hand.
+    pub fn said(&self, length: Length<Full>) -> String {
+        mm(length / self.made.denominator())
+    }
+
     /// A size at full size.
     pub fn size<const NEEDED: bool>(&self, got: &super::Got<Length<Full>, NEEDED>) -> Option<Length<Full>> {
         self.sized(got.at, positive(self.log, got)? * self.made.denominator())
@@ -212,6 +217,11 @@ impl Paint<'_> {
     }
 
     fn area(&self, area: &mirror::Area, at: At, colours: Colours) -> Option<Draw> {
+        if self.nest.is_inside() {
+            let help = "make a marking of its own of it; `over` puts one over another";
+            self.log.key(at, "an area is a bit of its part, and no part of a drawing", help);
+            return None;
+        }
         let mut sides = Vec::new();
         let mut is_whole = true;
         for (given, kept) in [(&area.beyond, false), (&area.within, true)] {
@@ -335,10 +345,10 @@ impl Paint<'_> {
         }
     }
 
-    /// The greatest way round the part, mm.
+    /// No way round the part is longer, mm.
     fn girth(&self) -> f64 {
-        let [from, to] = self.shape.map_or([0.0; 2], |shape| shape.reach(Direction::Up));
-        PI * (to - from)
+        let [low, high] = self.shape.map_or([glam::DVec3::ZERO; 2], Form::bounds);
+        PI * (high - low).length()
     }
 
     fn few_enough(&self, count: f64, what: &str, at: At) {

@@ -6,9 +6,8 @@ use super::super::mirror;
 use super::super::words::{Filled, Share};
 use super::drawing::{Colours, Paint};
 use super::limit::MOST_CORNERS;
-use super::mm;
 use crate::flow::{Camouflage, CheatLine, Draw, Figure};
-use crate::outline::{Contour, Outline, Point, Region, Vector, path_data, point};
+use crate::outline::{Contour, Outline, Point, Region, Vector, longer_side, path_data, point};
 use crate::units::{Angle, Full, Length};
 
 /// How sharply a mitred cheat line may turn: beyond, its corner would be a spike.
@@ -29,8 +28,8 @@ impl Paint<'_> {
         if size < limit {
             return Some(());
         }
-        let message = format!("{} is not less than the {of}, {}", mm(size), mm(limit));
-        self.log.value(got, message, format!("give less than {}", mm(limit)));
+        let message = format!("{} is not less than the {of}, {}", self.said(size), self.said(limit));
+        self.log.value(got, message, format!("give less than {}", self.said(limit)));
         None
     }
 
@@ -44,7 +43,7 @@ impl Paint<'_> {
         // Edges of two neighbouring arms part where they leave the crossing, and must not meet again.
         let [x, y, f] = [width, height, flare].map(|side| side.to_mm() - stroke.to_mm());
         if f > 0.0 && f * f >= x * y {
-            let message = format!("arms {} wide at their ends run into each other", mm(flare));
+            let message = format!("arms {} wide at their ends run into each other", self.said(flare));
             self.log.value(cross.flare.at, message, "make `flare` less than the width and the height");
             return None;
         }
@@ -121,8 +120,8 @@ impl Paint<'_> {
         let (width, height, radius) = (width?, height?, radius?);
         let most = if width < height { width } else { height } / 2.0;
         if radius > most {
-            let message = format!("corners of {} do not fit into the rectangle", mm(radius));
-            self.log.value(rectangle.radius.at, message, format!("at most {}", mm(most)));
+            let message = format!("corners of {} do not fit into the rectangle", self.said(radius));
+            self.log.value(rectangle.radius.at, message, format!("at most {}", self.said(most)));
             return None;
         }
         Some(Figure::Rounded { width, height, radius })
@@ -154,20 +153,20 @@ impl Paint<'_> {
         let (width, end_width, radius) = (width?, end_width?, radius?);
         let widest = if width > end_width { width } else { end_width };
         if line.radius.given && radius * 2.0 < widest {
-            let message = format!("a radius of {} folds the inside of the line", mm(radius));
+            let message = format!("a radius of {} folds the inside of the line", self.said(radius));
             self.log.value(
                 line.radius.at,
                 message,
-                format!("give half its width, {}, or more", mm(widest / 2.0)),
+                format!("give half its width, {}, or more", self.said(widest / 2.0)),
             );
             return None;
         }
-        self.course_holds(&points, radius.to_mm(), at)?;
+        self.course_holds(&points, radius.to_mm(), widest.to_mm() / 2.0, at)?;
         Some(Draw::CheatLine(CheatLine { points, width, end_width, radius, colours: colours? }))
     }
 
     /// Stretches long enough for their bends, no turning back, no crossing.
-    fn course_holds(&self, points: &[[Length<Full>; 2]], radius: f64, at: At) -> Option<()> {
+    fn course_holds(&self, points: &[[Length<Full>; 2]], radius: f64, half: f64, at: At) -> Option<()> {
         let points: Vec<Point> = points.iter().map(|[x, y]| point(x.to_mm(), y.to_mm())).collect();
         let ways: Vec<Vector> = points.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let fail = |message: String, help: &str| {
@@ -183,6 +182,25 @@ impl Paint<'_> {
             return fail(message, "turn by at most 150°, or lead it round over one more point");
         }
         let reach = |turn: Option<&f64>| turn.map_or(0.0, |turn| radius * libm::tan(turn / 2.0));
+        // At a mitre the inner edge is shorter by so much, the outer longer: one side of a stretch may have to give
+        // at both ends.
+        let mitre = |k: Option<usize>| {
+            let pair = k.and_then(|k| Some((ways.get(k)?, ways.get(k + 1)?)));
+            pair.map_or(0.0, |(one, next)| half * libm::tan(one.angle_to(*next).radians / 2.0))
+        };
+        let too_wide =
+            |k: usize| (mitre(k.checked_sub(1)) + mitre(Some(k))).abs() > ways[k].length() * (1.0 + 1e-9);
+        if radius == 0.0
+            && let Some(k) = (0..ways.len()).find(|&k| too_wide(k))
+        {
+            let message = format!(
+                "from point {} to {} it is {:.0} mm, and its corners take more than that off one side of the line",
+                k + 1,
+                k + 2,
+                ways[k].length()
+            );
+            return fail(message, "make the line narrower, or the points lie further apart");
+        }
         for (k, way) in ways.iter().enumerate() {
             let before = reach(k.checked_sub(1).and_then(|k| turns.get(k)));
             let needed = before + reach(turns.get(k));
@@ -241,13 +259,22 @@ impl Paint<'_> {
         let factor = unit.to_mm() * self.made.denominator();
         let outline = Outline::<Full>::new(contours);
         let bounds = outline.bounds();
-        let size = bounds.width().max(bounds.height());
+        let size = longer_side(&bounds);
         let furthest = [bounds.min, bounds.max].iter().map(|p| p.to_vector().length()).fold(0.0, f64::max);
         // Before anything is worked out on them: coordinates may be any number at all.
         self.sized(path.d.at, Length::mm(size * factor))?;
         self.sized(path.d.at, Length::mm(furthest.max(size) * factor))?;
+        if size == 0.0 {
+            self.log.value(path.d.at, "the path encloses nothing", "give it corners that enclose an area");
+            return None;
+        }
         let origin = match path.origin.get() {
-            Some([x, y]) => point(x.get()?.0, -y.get()?.0),
+            Some([x, y]) => {
+                let origin = point(x.get()?.0, -y.get()?.0);
+                let off = (origin - bounds.center()).length();
+                self.sized(path.origin.at, Length::mm(off.max(size) * factor))?;
+                origin
+            }
             None => bounds.center(),
         };
         let outline = outline.moved(-origin.to_vector()).enlarged(factor);
@@ -335,8 +362,10 @@ impl Paint<'_> {
 
     fn camouflage(&self, at: At, wanted: Camouflage) -> Option<Draw> {
         let area = wanted.width.to_mm() * wanted.height.to_mm();
-        let mark = wanted.mark[0].to_mm() * wanted.mark[1].to_mm();
-        let count = area / mark;
+        // However much of a long mark lies beside the area.
+        let most = libm::hypot(wanted.width.to_mm(), wanted.height.to_mm());
+        let [long, wide] = wanted.mark.map(|side| side.to_mm().min(most));
+        let count = area / (long * wide);
         if count > MOST_MARKS {
             let message = format!("some {count:.0} stripes or blotches in one marking");
             self.log.value(

@@ -98,9 +98,7 @@ impl Form {
     /// Whether the ray of sight through a point of a view's paper meets it.
     pub fn is_seen(&self, view: View, [across, up]: [f64; 2]) -> bool {
         let [right, upward, towards] = view.axes();
-        let [low, high] = self.surface.bounds();
-        let eye = right * across + upward * up + towards * (2.0 * low.abs().max(high.abs()).length());
-        self.surface.hit(eye, -towards).is_some()
+        self.surface.met_from(right * across + upward * up, towards).is_some()
     }
 
     /// The sizes that calipers can take.

@@ -135,7 +135,7 @@ fn ring_way(log: &Log, given: &mirror::Marking, ring: Option<&May<Length<Full>>>
         );
         return Way { lay: None, spot: None };
     }
-    let station = ring_station(log, given, ring, blamed, course.shape());
+    let station = ring_station(log, &given.at, ring, blamed, course.shape());
     let spot = spot(log, &given.at, course.ground(Some(true), station));
     Way { lay: station.map(|station| Lay::Follow(Line::Ring { station })), spot }
 }
@@ -143,13 +143,13 @@ fn ring_way(log: &Log, given: &mirror::Marking, ring: Option<&May<Length<Full>>>
 /// A ring's station: given with the ring or with `at`.
 fn ring_station(
     log: &Log,
-    given: &mirror::Marking,
+    at: &May<mirror::Place>,
     ring: Option<&May<Length<Full>>>,
     blamed: At,
     shape: Option<&Form>,
 ) -> Option<Length<Full>> {
     let ring = ring.filter(|ring| ring.given);
-    let place = given.at.get().map(|place| &place.station).filter(|station| station.given);
+    let place = at.get().map(|place| &place.station).filter(|station| station.given);
     if let (Some(one), Some(place)) = (ring.and_then(May::get), place)
         && place.get().is_some_and(|other| other != one)
     {
@@ -159,7 +159,7 @@ fn ring_station(
     if let Some(station) = ring.or(place) {
         return on_part(log, station, shape);
     }
-    if !given.at.given || given.at.get().is_some() {
+    if !at.given || at.get().is_some() {
         let help = "say where the ring lies: `lay: {follow: {ring: {station: 1.8 m}}}`";
         log.key(blamed, "the ring has no station", help);
     }
@@ -183,7 +183,7 @@ fn line_way(
     match line {
         // A ring is told apart before; as what another line lies beside it stands for itself.
         mirror::Followed::Ring(ring) => {
-            let station = on_part(log, &ring.station, shape);
+            let station = ring_station(log, at, Some(&ring.station), blamed, shape);
             let spot = spot(log, at, course.ground(Some(true), station));
             (station.map(|station| Line::Ring { station }), spot)
         }

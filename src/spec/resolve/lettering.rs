@@ -9,7 +9,6 @@ use super::super::mirror::{self, OneOrMany};
 use super::super::problem::shown;
 use super::super::words::{BowSide, Phrase, Proportion};
 use super::drawing::{Colours, Paint};
-use super::mm;
 use crate::flow::{Align, Block, Bow, Corner, Draw, Face, Lettering, Setting};
 use crate::units::{Angle, Full, Length};
 use std::collections::BTreeMap;
@@ -52,6 +51,10 @@ impl Paint<'_> {
             self.log.value(text.at, format!("there is no block letter `{}`", shown(&stranger)), help);
             return None;
         }
+        self.not_backwards(&[&given.width, &given.stroke, &given.gap, &given.word_gap, line_gap])?;
+        if let Some(mirror::Corners::Cut(corner) | mirror::Corners::Round(corner)) = given.corner.get() {
+            self.not_backwards(&[&corner.size])?;
+        }
         let widths = self.widths(&given.widths);
         let block = |height: f64| self.block(given, &widths, height);
         let measure = |line: &str, height: f64| block(height).length_of(line).to_mm();
@@ -87,6 +90,7 @@ impl Paint<'_> {
             self.log.value(text.at, message, "write it otherwise, or name a font that has it");
             return None;
         }
+        self.not_backwards(&[line_gap])?;
         let gap = |height: f64| self.share(&given.gap, 0.0, height);
         let measure = |line: &str, height: f64| font.length(line, height, gap(height).to_mm());
         let height = self.height(&common, &lines, &measure)?;
@@ -97,6 +101,16 @@ impl Paint<'_> {
         let setting = self.setting(&common, &lines, height, &measure)?;
         let face = Face::Font(font, gap(height.to_mm()));
         Some(Draw::Letters(Lettering { lines, height, face, setting, colour: colour?[0] }))
+    }
+
+    /// Lengths that are none below nothing; shares are held to that where they are read.
+    fn not_backwards(&self, all: &[&May<Proportion>]) -> Option<()> {
+        let is_wrong = |got: &May<Proportion>| matches!(got.get(), Some(Proportion::Long(length)) if *length < Length::ZERO);
+        let wrong: Vec<_> = all.iter().filter(|got| is_wrong(got)).collect();
+        for got in &wrong {
+            self.log.value(got.at, "a distance cannot be negative", "write a length of nothing or more");
+        }
+        wrong.is_empty().then_some(())
     }
 
     /// The lines, none of them blank.
@@ -223,7 +237,8 @@ impl Paint<'_> {
         let stroke = block.stroke;
         let at = if given.stroke.given { given.stroke.at } else { given.text.at };
         if !(stroke > Length::ZERO && stroke <= height * THICKEST) {
-            let message = format!("strokes of {} do not make letters {} high", mm(stroke), mm(height));
+            let message =
+                format!("strokes of {} do not make letters {} high", self.said(stroke), self.said(height));
             self.log.value(at, message, format!("more than nothing, and at most {} of the height", THICKEST));
             return None;
         }
@@ -238,16 +253,20 @@ impl Paint<'_> {
         for letter in letters {
             let width = block.width_of(letter);
             if width < stroke * (least(letter) - 1e-9) {
-                let message = format!("strokes of {} close up the {letter}, {} wide", mm(stroke), mm(width));
+                let message = format!(
+                    "strokes of {} close up the {letter}, {} wide",
+                    self.said(stroke),
+                    self.said(width)
+                );
                 let help = format!(
                     "a thinner `stroke`, or `widths: {{\"{letter}\": {}}}`",
-                    mm(stroke * least(letter))
+                    self.said(stroke * least(letter))
                 );
                 self.log.value(at, message, help);
                 return None;
             }
             if width > height * 3.0 {
-                let message = format!("a {letter} {} wide and {} high", mm(width), mm(height));
+                let message = format!("a {letter} {} wide and {} high", self.said(width), self.said(height));
                 self.log.value(at, message, "at most three times as wide as high");
                 return None;
             }
@@ -293,8 +312,8 @@ impl Paint<'_> {
         };
         let least = Length::mm(length / Angle::degrees(ROUND).to_radians()) + heads;
         if radius < least * (1.0 - 1e-9) {
-            let message = format!("an arc of radius {} is too tight for this line", mm(radius));
-            self.log.value(common.arc.at, message, format!("a radius of at least {}", mm(least)));
+            let message = format!("an arc of radius {} is too tight for this line", self.said(radius));
+            self.log.value(common.arc.at, message, format!("a radius of at least {}", self.said(least)));
             return None;
         }
         Some(Setting { bow: Some(Bow { radius, under }), ..plain })

@@ -6,6 +6,7 @@ use super::super::mirror::{self, Named, WordOrMap};
 use super::super::words::{Number, Page, Rgb, Share, Text};
 use super::{all_named, mm, not_negative, positive, tools};
 use crate::flow::{Colour, ColourId, Film, Films, Margins, Sheets};
+use crate::outline::number::short;
 use crate::outline::region::signed_area;
 use crate::outline::{Point, Polyline, point};
 use crate::units::{Length, Model, Size};
@@ -170,8 +171,8 @@ fn softened_gives_more(log: &Log, film: &Film, softened: &mirror::Softened, at: 
     let check = |got: &May<Share>, soft: f64, plain: f64| {
         if soft < plain {
             let place = if got.given { got.at } else { at };
-            let message = format!("softened film gives {} %, less than as it is", soft * 100.0);
-            log.value(place, message, format!("give at least {} %", plain * 100.0));
+            let message = format!("softened film gives {} %, less than as it is", short(soft * 100.0, 2));
+            log.value(place, message, format!("give at least {} %", short(plain * 100.0, 2)));
         }
     };
     check(&softened.stretch, film.softened.stretch, film.plain.stretch);
@@ -192,7 +193,7 @@ pub fn give(log: &Log, got: &May<Share>) -> Option<f64> {
         return Some(share);
     }
     let help = format!("films give between 0 % and {} %; decal film about 1 %", MOST * 100.0);
-    log.value(got.at, format!("a film does not give {} %", share * 100.0), help);
+    log.value(got.at, format!("a film does not give {} %", short(share * 100.0, 2)), help);
     None
 }
 
@@ -211,7 +212,36 @@ pub fn width_of_film(log: &Log, got: &May<Length<Model>>) -> Option<Length<Model
 /// The page of all sheets; those of `films` that are sold otherwise lie as it does. The printer leaves `bare` free.
 pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut Films) -> Option<Sheets> {
     let mut sheets = Sheets { bare, ..Sheets::default() };
-    let Some(given) = got.get() else { return Some(sheets) };
+    if let Some(given) = got.get() {
+        as_given(log, got, given, &mut sheets, films);
+    }
+    // Room for the 50 mm check bar of every sheet.
+    let least = Length::mm(60.0);
+    let sold = [films.decal.sheet, films.mask.sheet, films.tape.film.sheet];
+    for page in [Some(sheets.page)].into_iter().chain(sold).flatten() {
+        let [left, right, top, bottom] = Sheets { page, ..sheets.clone() }.kept().map(Length::mm);
+        let (across, up) = (page.width - left - right, page.height - top - bottom);
+        let smaller = if across < up { across } else { up };
+        if smaller < least {
+            let given = got.get();
+            let margin =
+                given.map(|given| &given.margin).filter(|margin| margin.given).map(|margin| margin.at);
+            let place = margin.or(given.map(|given| given.page.at)).unwrap_or(got.at);
+            let (width, height) = (mm(page.width), mm(page.height));
+            let message = format!("between the margins of {width} × {height} {} are left", mm(smaller));
+            log.value(place, message, format!("leave at least {} for pieces and the check bar", mm(least)));
+        }
+    }
+    Some(sheets)
+}
+
+fn as_given(
+    log: &Log,
+    got: &May<mirror::Sheets>,
+    given: &mirror::Sheets,
+    sheets: &mut Sheets,
+    films: &mut Films,
+) {
     if is_turned(got) {
         for film in [&mut films.decal, &mut films.mask, &mut films.tape.film] {
             let lies = |size: Size<Model>| Size { width: size.height, height: size.width };
@@ -230,17 +260,6 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
     set(&mut sheets.effort, given.effort.get().map(|effort| effort.0));
     set(&mut sheets.labels, given.labels.get().copied());
     set(&mut sheets.gang, given.gang.get().map(|gang| gang.0));
-    // Room for the 50 mm check bar of every sheet.
-    let least = Length::mm(60.0);
-    let [left, right, top, bottom] = sheets.kept().map(Length::mm);
-    let (across, up) = (sheets.page.width - left - right, sheets.page.height - top - bottom);
-    let smaller = if across < up { across } else { up };
-    if smaller < least {
-        let place = if given.margin.given { given.margin.at } else { given.page.at };
-        let message = format!("between the margins {} are left", mm(smaller));
-        log.value(place, message, format!("leave at least {} for pieces and the check bar", mm(least)));
-    }
-    Some(sheets)
 }
 
 /// Whether a named page lies on its side.

@@ -176,7 +176,7 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Form>, turn: An
     if let Some(face) = shape.filter(|shape| shape.is_flat()).map(Form::front)
         && face != view
     {
-        let message = format!("the part faces {}, so it is not seen from {}", face.word(), view.word());
+        let message = format!("the part faces {}, so it is not seen from the {}", face.word(), view.word());
         log.value(place.seen.at, message, format!("write `seen: {}`", face.word()));
         return None;
     }
@@ -190,7 +190,7 @@ fn seen(log: &Log, place: &mirror::Place, at: At, shape: Option<&Form>, turn: An
     let (across, up) =
         (moved[0].unwrap_or(shape.centre().dot(right)), moved[1].unwrap_or(shape.centre().dot(upward)));
     if !shape.is_seen(view, [across, up]) {
-        let message = format!("seen from {}, this point is beside the part", view.word());
+        let message = format!("seen from the {}, this point is beside the part", view.word());
         log.value(
             at,
             message,

@@ -45,6 +45,38 @@ pub struct Facts {
     pub crowded_edges: usize,
 }
 
+impl Facts {
+    /// What was left out, turned or is not as on a skin, in words; `None` of a mesh that is sound. Welding is
+    /// nothing to tell: a text or binary STL names each corner once a triangle. Nor is a rim.
+    pub fn words(&self) -> Option<String> {
+        let some = |count: usize, one: &str, many: &str| match count {
+            0 => None,
+            1 => Some(one.to_owned()),
+            _ => Some(format!("{count} {many}")),
+        };
+        let told = [
+            some(
+                self.without_area,
+                "1 triangle without area is left out",
+                "triangles without area are left out",
+            ),
+            some(
+                self.doubles,
+                "1 triangle that is there twice is left out",
+                "triangles that are there twice are left out",
+            ),
+            some(self.flipped, "1 triangle is turned over", "triangles are turned over"),
+            some(
+                self.crowded_edges,
+                "1 edge with more than two triangles is taken for a sharp one",
+                "edges with more than two triangles are taken for sharp ones",
+            ),
+        ];
+        let told: Vec<String> = told.into_iter().flatten().collect();
+        (!told.is_empty()).then(|| told.join("; "))
+    }
+}
+
 /// Triangles that agree on their outside.
 #[derive(Clone, Debug)]
 pub struct Sheet {

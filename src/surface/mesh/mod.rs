@@ -156,14 +156,15 @@ impl Mesh {
         let margin = MOST_BULGE * self.longest_side(start.triangle);
         let first = self.in_triangle(start.triangle, start.b, p);
         let (mut edge, mut over) = ((distance(&first), first), (f64::INFINITY, first));
-        self.tree.nearest(p, (edge.0 + margin).powi(2), |triangle, _| {
+        let reach = |off: f64| (off + margin) * (off + margin);
+        self.tree.nearest(p, reach(edge.0), |triangle, _| {
             let spot = self.in_triangle(triangle, nearest_in_triangle(p, self.corners(triangle)), p);
             let best = if spot.held.is_some() { &mut edge } else { &mut over };
             let off = distance(&spot);
             if off < best.0 {
                 *best = (off, spot);
             }
-            (edge.0 + margin).powi(2)
+            reach(edge.0)
         });
         if over.0 <= edge.0 + margin {
             return over.1;
@@ -291,6 +292,10 @@ impl Mesh {
 }
 
 impl Surface for Mesh {
+    fn mended(&self) -> Option<String> {
+        self.facts().words()
+    }
+
     fn project(&self, p: DVec3) -> Foot {
         self.foot(&self.locate(p), p)
     }

@@ -219,6 +219,10 @@ fn fitted(name: usize, points: &[DVec3], rough: &[DVec3], rings: &Rings) -> (DVe
         near.iter().map(|&i| (points[i as usize] - points[name]).length()).sum::<f64>() / near.len() as f64;
     for &other in &near {
         let off = (points[other as usize] - points[name]) / reach;
+        // Where a crease ends its corner has a name for either side: they lie in one place.
+        if off == DVec3::ZERO {
+            continue;
+        }
         let (x, y) = (off.dot(u), off.dot(v));
         let weight = 1.0 / off.length_squared();
         system.add([x, y, 0.5 * x * x, x * y, 0.5 * y * y], off.dot(n), weight);
