@@ -665,6 +665,11 @@ fn relief_slits_are_cut() {
     let slits = at.pieces[0].fit.relief.as_ref().expect("it does not lie down whole").cuts.len();
     let tools: Vec<(Tool, usize)> = at.jobs[0].runs.iter().map(|run| (run.tool, run.strokes.len())).collect();
     assert!(tools.contains(&(Tool::Kiss, slits)) && tools.last() == Some(&(Tool::Through, 1)), "{tools:?}");
+    // Where the edge is a kiss cut too, it comes after them.
+    let at = &outcome_of(&text.replace("cutter: {}", "cutter: {decals: kiss}")).scales[0];
+    let kiss = at.jobs[0].runs.iter().find(|run| run.tool == Tool::Kiss).unwrap();
+    let closed: Vec<bool> = kiss.strokes.iter().map(|stroke| stroke.closed).collect();
+    assert_eq!((closed.iter().position(|closed| *closed), closed.len()), (Some(slits), slits + 1));
 }
 
 // ---- Tape and the choice ----------------------------------------------------

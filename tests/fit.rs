@@ -68,6 +68,11 @@ fn largest_fit_is_the_largest() {
             "shape: {cone: {front: 120 mm, rear: 60 mm, length: 260 mm}}",
             "at: {from: front, seen: top}\n    hold: front",
         ),
+        // Its own limit is what stops it.
+        (
+            "shape: {cylinder: {diameter: 120 mm, length: 260 mm}}\n    limits: {line: {station: 60 mm, keep: behind}}",
+            "at: {from: line, offset: 20 mm, seen: top}\n    hold: centre",
+        ),
     ];
     for (part, at) in cases {
         let of = |factor: f64| {

@@ -450,7 +450,6 @@ fn what_cannot_be_followed_says_so() {
     assert!(aside.contains("fold back on itself"), "{aside}");
 }
 
-/// 200 000 times as long as wide: triangles as wide as half of it would take eleven gigabytes.
 /// A hatch that lies under a corner of the disc's box, and not under the disc.
 #[test]
 fn a_disc_along_a_ring_reaches_no_further_than_it_does() {
@@ -469,6 +468,7 @@ fn a_disc_along_a_ring_reaches_no_further_than_it_does() {
     assert_ne!(beside(120, 140).verdict, Verdict::Fits);
 }
 
+/// 200 000 times as long as wide: triangles as wide as half of it would take eleven gigabytes.
 #[test]
 fn a_hairline_takes_no_more_triangles_than_are_allowed() {
     let hair = fitted(&spec(

@@ -63,7 +63,7 @@ pub fn work_out(mut plan: Plan, choice: &Choice) -> Result<Outcome, Failure> {
     let (pieces, most) = (pieces.saturating_mul(plan.scales.len()), choice.limits.pieces());
     if pieces > most {
         return Err(Failure::Usage(format!(
-            "{pieces} pieces over all scales: at most {most}; take some with `--only` or `--scale`, or {}",
+            "{pieces} pieces over all scales: at most {most}; take some with `--only` or `--scale`; {}",
             Limits::RAISE
         )));
     }

@@ -2,7 +2,8 @@
 //!
 //! A corner of the laid film that lies in a triangle from elsewhere on the piece is
 //! covered. What it gets wrong: a lap that is shorter than the film's triangles, ends that come
-//! within a twentieth of a triangle of each other, which count as a lap, and the share, by the area round each covered corner.
+//! within a twentieth of a triangle of each other, which count as a lap, and the share, by the
+//! area round each covered corner.
 
 use super::Case;
 use crate::flow::{Code, Draw, Film3, Finding, Lay, Severity};

@@ -43,7 +43,8 @@ pub fn follow(
     // A ribbon reaches as far to its sides everywhere as the drawing does anywhere.
     let is_ribbon = surface.development().is_none() && doubled == 0.0 && course.air.is_empty();
     let laid = if is_ribbon && bar(&wrapped.artwork.silhouette).is_none() {
-        film::cut_to(surface, &laid, &artwork.silhouette.flattened(tolerance)).map_err(refused)?
+        // What has no net of its own stays the ribbon that it is part of.
+        film::cut_to(surface, &laid, &artwork.silhouette.flattened(tolerance).cleaned()).unwrap_or(laid)
     } else {
         laid
     };

@@ -19,9 +19,9 @@ use crate::units::Full;
 /// sharp nose or over most of a dome, a finer one may still go round.
 const NETS: [usize; 3] = [250, 1000, 4000];
 
-/// What is settled against a limit may lie past it by this share of its size and counts as up to it: as the verdict
-/// has it.
-const SETTLED: f64 = 5e-4;
+/// What is settled against a limit may lie past it by this share of its size and counts as up to it: a tenth of what
+/// the largest fit is known to.
+const SETTLED: f64 = 1e-4;
 
 /// A piece that grows where it lies.
 pub struct Growing<'a> {
@@ -58,7 +58,7 @@ impl Growing<'_> {
             // Against its own limit it is settled as near as that goes.
             let feet = laid.laid.iter().zip(&laid.normals).map(|(&point, &normal)| Foot { point, normal });
             let own = feet.map(|foot| fence::kept(self.moulded, datum, foot)).fold(f64::INFINITY, f64::min);
-            clear.push(if own > -SETTLED * self.size * f { self.size * f } else { own });
+            clear.push(own + SETTLED * self.size * f);
             Some(clear)
         };
         by_laying(guess, 1.01, self.size, &mut room).factor

@@ -221,7 +221,9 @@ fn winding(moulded: &Moulded, helix: &Helix, start: &Start) -> Result<Course, Re
             return Ok(path);
         }
         Err(Refusal::new(
-            format!("the helix would be more than {MOST_WOUND} times as long as its part"),
+            format!(
+                "from where it is held to one end the helix would be more than {MOST_WOUND} times as long as its part"
+            ),
             "give a greater `pitch` or `rise`, or fewer `turns`",
         ))
     };

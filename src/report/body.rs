@@ -186,8 +186,8 @@ fn around(points: &[Point]) -> Bounds {
     Bounds::from_points(points.iter().copied())
 }
 
-/// What of a ring lies in a triangle, edge after edge. Where the ring comes in several times its bits hang together along the triangle's edge, which
-/// encloses nothing.
+/// What of a ring lies in a triangle, edge after edge. Where the ring comes in several times its bits hang together
+/// along the triangle's edge, which encloses nothing.
 fn clipped(ring: &[Point], cell: [Point; 3]) -> Polyline {
     (0..3).fold(ring.to_vec(), |ring, k| {
         let (from, to) = (cell[k], cell[(k + 1) % 3]);

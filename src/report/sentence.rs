@@ -71,7 +71,7 @@ pub fn cuts(relief: &Relief<Model>) -> String {
     format!("{count} {word}{many}, {how}")
 }
 
-/// Whether all strains would be written as 0 %.
+/// Whether all strains are under 0.05 %.
 pub fn unstrained(piece: &Piece) -> bool {
     let strain = &piece.fit.strain;
     strain.stretch_max.max(-strain.squeeze_max) < 5e-4
@@ -128,7 +128,7 @@ mod tests {
 
     #[test]
     fn as_a_modeller_would_say_it() {
-        // 48/0.83 = 57.8, rounded as the trade writes scales.
+        // 48/0.83 = 57.8, rounded up, so that it fits.
         let trim = said(|piece| {
             too_long(piece);
             piece.verdict = Verdict::Trim;

@@ -28,6 +28,7 @@ pub use split::parts;
 use crate::flow::{
     ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Numbered, Plan, Purpose, Sheet,
 };
+use crate::outline::number::listed;
 use crate::outline::{Bounds, Outline, Point, Region};
 use crate::units::{Model, Scale};
 use layout::{Footprint, Placement};
@@ -191,21 +192,20 @@ impl Leaf<'_> {
         };
         let sheets = plan.sheets_of(self.series.make);
         let (head, bars) = frame::own_marks(&sheets);
-        let layers = plan.printer.white.is_some() || plan.printer.order.is_some();
-        let has_crosses = self.series.make == Make::Decal && (plan.cutter.is_some() || layers);
+        let has_crosses =
+            self.series.make == Make::Decal && (plan.cutter.is_some() || self.printed(plan).len() > 1);
         let cross_gone = has_crosses && sheets.register_marks().into_iter().any(|cross| used.contains(cross));
         let gone = [
             (falls(head), "the head"),
             (bars.into_iter().any(falls), "a check bar"),
             (cross_gone, "a register cross"),
         ];
-        let what: Vec<&str> = gone.into_iter().filter(|(is, _)| *is).map(|(_, what)| what).collect();
+        let what = listed(gone.into_iter().filter(|(is, _)| *is).map(|(_, what)| what.to_owned()));
         if what.is_empty() {
             return None;
         }
-        let what = &what.join(" and ");
         let piece = self.lying.first().map(|lying| lying.cut.piece);
-        Some(told::on_used_film(plan, stem, piece, what))
+        Some(told::on_used_film(plan, stem, piece, &what))
     }
 
     /// Those of its pieces, in the order of the plan.

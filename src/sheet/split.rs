@@ -3,10 +3,10 @@
 //! Cut lines run square to the heading, or to the line that the piece follows;
 //! a piece too wide as well, and not bent, is cut along its heading too. They lie
 //! evenly, moved to the edge of a colour bar or to a limit where one is near.
-//! Each part reaches over its far line by the overlap, so that the next one laps
-//! onto it. A part's own middle is its origin, its heading the piece's there.
+//! Each section reaches over its far line by the overlap, so that the next one laps
+//! onto it. A section's own middle is its origin, its heading the piece's there.
 //!
-//! Left out: cut lines that dodge letters or emblems. The strain told for a part
+//! Left out: cut lines that dodge letters or emblems. The strain told for a section
 //! is that of the whole piece, which is never less.
 
 use super::layout::{Layout, Rows};
@@ -23,10 +23,10 @@ use std::sync::Arc;
 /// How far parts lap where a marking does not say. Common practice, no source.
 const OVERLAP: f64 = 0.5;
 
-/// More parts than this are no way to make a marking.
+/// More sections than this are no way to make a marking.
 const MOST_PARTS: usize = 48;
 
-/// A cut line moves to a bar or a limit that is this near, as a share of a part's length.
+/// A cut line moves to a bar or a limit that is this near, as a share of a section's length.
 const NEAR: f64 = 0.2;
 
 /// The piece itself where a sheet can hold it as it is, else its sections.
@@ -131,7 +131,7 @@ struct Course {
     wanted: Vec<f64>,
 }
 
-/// Where a part lies: its area, its middle and its heading there.
+/// Where a section lies: its area, its middle and its heading there.
 struct Window {
     area: Region<Model>,
     middle: Point,
@@ -172,7 +172,7 @@ impl Course {
         (from.lerp(to, share), (to - from).normalize())
     }
 
-    /// Areas of `columns` parts along the line and `rows` across it, in the order they are laid.
+    /// Areas of `columns` sections along the line and `rows` across it, in the order they are laid.
     fn windows(&self, columns: usize, rows: usize, lap: f64) -> Vec<Window> {
         let own = self.length() / columns as f64;
         let cut = |k: usize| {
@@ -266,7 +266,7 @@ fn section(piece: &Piece, window: &Window) -> Piece {
     let bounds = artwork.silhouette.bounds();
     let size = Size { width: Length::mm(bounds.width()), height: Length::mm(bounds.height()) };
     let over = fit.overhanging.intersection(&window.area);
-    // A part that lies wholly inside runs past nothing, whatever the others do.
+    // A section that lies wholly inside runs past nothing, whatever the others do.
     let is_inside = over.is_empty();
     let own = Fit {
         size,

@@ -632,9 +632,9 @@ pub struct Piece {
     pub bleed: May<Length<Model>>,
     /// How far a band laps over itself.
     pub overlap: May<Length<Model>>,
-    /// The longest that is laid at once; a longer piece is made in parts.
+    /// The longest that is laid at once; a longer piece is made in sections.
     pub longest: May<Length<Model>>,
-    /// How far the parts of a piece lap that is made in several.
+    /// How far the sections of a piece lap that is made in several.
     pub split_overlap: May<Length<Model>>,
     /// How far a colour goes on beneath those painted after it.
     pub trap: May<Length<Model>>,

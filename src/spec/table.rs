@@ -47,7 +47,7 @@ const MARKING: [&str; 14] = [
 const PLACE: [&str; 12] =
     ["seen", "aft", "forward", "right", "left", "up", "down", "station", "around", "from", "offset", "turn"];
 /// Words whose cells are texts, whatever they look like.
-const TEXTS: [&str; 6] = ["text", "note", "part", "colour", "colours", "over"];
+const TEXTS: [&str; 7] = ["text", "note", "part", "colour", "colours", "over", "from"];
 /// Words whose cells may hold several, with `;` or `+` between them.
 const LISTS: [&str; 4] = ["colours", "make", "may_trim", "over"];
 

@@ -57,7 +57,7 @@ pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (J
         let lead_in = lead_in.unwrap_or_default();
         at = lead_in.last().copied().unwrap_or(at);
         facing = if lead_in.is_empty() { facing } else { holder::faces_after_lead_in() };
-        let strokes = bench.strokes(closed, open, offset, &mut at, &mut facing);
+        let strokes = bench.strokes(tool, closed, open, offset, &mut at, &mut facing);
         let speed = if tool == Tool::Through { cutter.speed * THROUGH } else { cutter.speed };
         runs.push(Run { tool, lead_in, strokes, speed });
     }
@@ -117,7 +117,6 @@ impl Bench<'_> {
         let through = self.sheet.make == Make::Decal && self.cutter.through;
         match tool {
             Tool::Register => (Vec::new(), open(Purpose::Register)),
-            // Slits are cut while the film still hangs together.
             Tool::Kiss => (if through { Vec::new() } else { edges() }, open(Purpose::Relief)),
             Tool::Through if through => (edges(), Vec::new()),
             Tool::Weed if self.cutter.weed && !through => match weed::lines(films, &self.reach()) {
@@ -156,8 +155,10 @@ impl Bench<'_> {
         arcs::recovered(&corners, ON_ARC)
     }
 
+    /// Slits lie within the film's edge, and are cut before it; weeding lines after the border that they lead to.
     fn strokes(
         &self,
+        tool: Tool,
         closed: Vec<Contour>,
         open: Vec<Polyline>,
         offset: f64,
@@ -171,16 +172,22 @@ impl Bench<'_> {
             strokes.push(Stroke { line, closed, path });
         };
         let polygons: Vec<Polyline> = closed.iter().map(|line| line.flattened(TOLERANCE)).collect();
-        for stop in order::closed(&polygons, *at) {
-            let design = overcut(&polygons[stop.line], stop.corner, self.cutter.overcut.to_mm());
-            add(closed[stop.line].clone(), true, &design, at);
-        }
-        for (line, backwards) in order::open(&open, *at) {
-            let mut design = open[line].clone();
-            if backwards {
-                design.reverse();
+        let opened_first = tool == Tool::Kiss;
+        for opens in [opened_first, !opened_first] {
+            if opens {
+                for (line, backwards) in order::open(&open, *at) {
+                    let mut design = open[line].clone();
+                    if backwards {
+                        design.reverse();
+                    }
+                    add(Contour::polygon(&design), false, &design, at);
+                }
+            } else {
+                for stop in order::closed(&polygons, *at) {
+                    let design = overcut(&polygons[stop.line], stop.corner, self.cutter.overcut.to_mm());
+                    add(closed[stop.line].clone(), true, &design, at);
+                }
             }
-            add(Contour::polygon(&design), false, &design, at);
         }
         strokes
     }

@@ -1,7 +1,7 @@
 //! Findings as a list: how bad, what, what to do, where in the spec.
 
 use super::said;
-use crate::flow::{Finding, Piece, Severity};
+use crate::flow::{Code, Finding, Piece, Severity};
 use crate::report::tally;
 use maud::{Markup, html};
 
@@ -12,10 +12,15 @@ pub fn list(findings: &[Finding]) -> Markup {
 
 /// The same of pieces that are alike: what only some of them have, says which.
 pub fn of_alike(alike: &[Piece]) -> Markup {
-    let whose =
-        |numbers: &[u32]| if numbers.len() < alike.len() { tally::whose(numbers) } else { String::new() };
+    // Why they are made so holds for all, and is told with the first.
+    let whose = |finding: &Finding, numbers: &[u32]| match finding.code == Code::Make
+        || numbers.len() == alike.len()
+    {
+        true => String::new(),
+        false => tally::whose(numbers),
+    };
     let all = tally::gathered(alike).into_iter();
-    told(&all.map(|(finding, numbers)| (finding, whose(&numbers))).collect::<Vec<_>>())
+    told(&all.map(|(finding, numbers)| (finding, whose(finding, &numbers))).collect::<Vec<_>>())
 }
 
 fn told(findings: &[(&Finding, String)]) -> Markup {

@@ -40,7 +40,7 @@ fn of_marking(at: &ScaleOutcome, marking: MarkingId) -> impl Iterator<Item = &Pi
     at.pieces.iter().filter(move |piece| piece.marking == marking)
 }
 
-/// All that a marking is made into as one thing, at a scale: its copies, and its parts where it is split.
+/// All that a marking is made into as one thing, at a scale: its copies, and its sections where it is split.
 struct Made<'a> {
     /// Stands for all of them.
     worst: &'a Piece,

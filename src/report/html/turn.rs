@@ -7,13 +7,13 @@
 //! one. Left out: parts too fine for 16-bit corners, which keep their still
 //! pictures only.
 
-use super::said;
 use crate::flow::{Body, PartId, Skin};
 use crate::outline::number::rounded;
 use crate::report::body::{Fineness, body};
 use crate::report::picture::camera::Camera;
 use crate::report::picture::strain::SHADES;
 use crate::report::picture::whole::Occupied;
+use crate::report::text::plain;
 use crate::units::Scale;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -67,7 +67,7 @@ impl Turns {
     pub fn button(&self, scale: Scale, part: PartId, name: &str, says: &str) -> Markup {
         html! {
             @if let Some(body) = self.of.get(&(scale.folder(), part.0)) {
-                button.turn type="button" hidden data-body=(body) data-says=(says) aria-label={ "Turn it: " (said(name)) } { "Turn it" }
+                button.turn type="button" hidden data-body=(body) data-says=(says) aria-label={ "Turn it: " (plain(name)) } { "Turn it" }
             }
         }
     }

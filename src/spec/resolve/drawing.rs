@@ -345,10 +345,12 @@ impl Paint<'_> {
         }
     }
 
-    /// No way round the part is longer, mm.
+    /// About the longest way round the part, mm: round a long one across it, of others from corner to corner.
     fn girth(&self) -> f64 {
-        let [low, high] = self.shape.map_or([glam::DVec3::ZERO; 2], Form::bounds);
-        PI * (high - low).length()
+        let Some(shape) = self.shape else { return 0.0 };
+        let [low, high] = shape.bounds();
+        let across = if shape.is_long() { glam::DVec3::new(0.0, 1.0, 1.0) } else { glam::DVec3::ONE };
+        PI * ((high - low) * across).length()
     }
 
     fn few_enough(&self, count: f64, what: &str, at: At) {

@@ -161,12 +161,18 @@ impl Paint<'_> {
             );
             return None;
         }
-        self.course_holds(&points, radius.to_mm(), widest.to_mm() / 2.0, at)?;
+        self.course_holds(&points, radius.to_mm(), [width, end_width].map(|width| width.to_mm() / 2.0), at)?;
         Some(Draw::CheatLine(CheatLine { points, width, end_width, radius, colours: colours? }))
     }
 
     /// Stretches long enough for their bends, no turning back, no crossing.
-    fn course_holds(&self, points: &[[Length<Full>; 2]], radius: f64, half: f64, at: At) -> Option<()> {
+    fn course_holds(
+        &self,
+        points: &[[Length<Full>; 2]],
+        radius: f64,
+        halves: [f64; 2],
+        at: At,
+    ) -> Option<()> {
         let points: Vec<Point> = points.iter().map(|[x, y]| point(x.to_mm(), y.to_mm())).collect();
         let ways: Vec<Vector> = points.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let fail = |message: String, help: &str| {
@@ -184,9 +190,14 @@ impl Paint<'_> {
         let reach = |turn: Option<&f64>| turn.map_or(0.0, |turn| radius * libm::tan(turn / 2.0));
         // At a mitre the inner edge is shorter by so much, the outer longer: one side of a stretch may have to give
         // at both ends.
+        let whole: f64 = ways.iter().map(|way| way.length()).sum();
         let mitre = |k: Option<usize>| {
-            let pair = k.and_then(|k| Some((ways.get(k)?, ways.get(k + 1)?)));
-            pair.map_or(0.0, |(one, next)| half * libm::tan(one.angle_to(*next).radians / 2.0))
+            let corner = k.and_then(|k| Some((k, ways.get(k)?, ways.get(k + 1)?)));
+            corner.map_or(0.0, |(k, one, next)| {
+                let run: f64 = ways[..=k].iter().map(|way| way.length()).sum();
+                let half = halves[0] + (halves[1] - halves[0]) * run / whole;
+                half * libm::tan(one.angle_to(*next).radians / 2.0)
+            })
         };
         let too_wide =
             |k: usize| (mitre(k.checked_sub(1)) + mitre(Some(k))).abs() > ways[k].length() * (1.0 + 1e-9);
@@ -194,10 +205,10 @@ impl Paint<'_> {
             && let Some(k) = (0..ways.len()).find(|&k| too_wide(k))
         {
             let message = format!(
-                "from point {} to {} it is {:.0} mm, and its corners take more than that off one side of the line",
+                "from point {} to {} it is {}, and its corners take more than that off one side of the line",
                 k + 1,
                 k + 2,
-                ways[k].length()
+                self.said(Length::mm(ways[k].length()))
             );
             return fail(message, "make the line narrower, or the points lie further apart");
         }
@@ -206,10 +217,11 @@ impl Paint<'_> {
             let needed = before + reach(turns.get(k));
             if needed > way.length() * (1.0 + 1e-9) {
                 let message = format!(
-                    "from point {} to {} it is {:.0} mm, and the bends take {needed:.0} mm of it",
+                    "from point {} to {} it is {}, and the bends take {} of it",
                     k + 1,
                     k + 2,
-                    way.length()
+                    self.said(Length::mm(way.length())),
+                    self.said(Length::mm(needed))
                 );
                 return fail(message, "make `radius` less, or the points lie further apart");
             }

@@ -39,6 +39,11 @@ impl Form {
         matches!(self.shape, Shape::Flat { .. })
     }
 
+    /// Whether it runs back into itself.
+    pub const fn is_endless(&self) -> bool {
+        matches!(self.shape, Shape::Tube { closed: true, .. })
+    }
+
     /// Whether it has stations to count along.
     pub const fn is_long(&self) -> bool {
         self.is_straight() || matches!(self.shape, Shape::Tube { .. })

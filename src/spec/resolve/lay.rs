@@ -273,6 +273,14 @@ fn helix(log: &Log, given: &mirror::Helix, blamed: At, shape: Option<&Form>) -> 
         log.value(blamed, "no helix goes round a flat part", "follow a `run` or a `line` on it");
         return None;
     }
+    if shape.is_some_and(Form::is_endless) {
+        log.value(
+            blamed,
+            "a helix on a closed tube never ends",
+            "draw the tube open, or follow a `ring` or a `line`",
+        );
+        return None;
+    }
     let words = [
         ("pitch", given.pitch.given, given.pitch.at),
         ("turns", given.turns.given, given.turns.at),

@@ -217,8 +217,10 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
     }
     // Room for the 50 mm check bar of every sheet.
     let least = Length::mm(60.0);
-    let sold = [films.decal.sheet, films.mask.sheet, films.tape.film.sheet];
-    for page in [Some(sheets.page)].into_iter().chain(sold).flatten() {
+    let sold = [("decal", &films.decal), ("mask", &films.mask), ("tape", &films.tape.film)];
+    let sold =
+        sold.map(|(name, film)| film.sheet.map(|page| (page, format!(" of the {name} film\'s sheet"))));
+    for (page, whose) in std::iter::once((sheets.page, String::new())).chain(sold.into_iter().flatten()) {
         let [left, right, top, bottom] = Sheets { page, ..sheets.clone() }.kept().map(Length::mm);
         let (across, up) = (page.width - left - right, page.height - top - bottom);
         let smaller = if across < up { across } else { up };
@@ -227,8 +229,7 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
             let margin =
                 given.map(|given| &given.margin).filter(|margin| margin.given).map(|margin| margin.at);
             let place = margin.or(given.map(|given| given.page.at)).unwrap_or(got.at);
-            let (width, height) = (mm(page.width), mm(page.height));
-            let message = format!("between the margins of {width} × {height} {} are left", mm(smaller));
+            let message = format!("between the margins{whose} {} are left", mm(smaller));
             log.value(place, message, format!("leave at least {} for pieces and the check bar", mm(least)));
         }
     }
@@ -294,6 +295,7 @@ fn sold_in(log: &Log, got: &May<WordOrMap<Page, mirror::PageSize>>) -> Option<Si
     if size.width < LEAST || size.height < LEAST {
         let message = format!("a sheet of {} × {} has no room", mm(size.width), mm(size.height));
         log.value(got.at, message, format!("at least {} either way, with the margins", mm(LEAST)));
+        return None;
     }
     Some(size)
 }
