@@ -261,11 +261,8 @@ impl OutlinePen for Pen {
         self.push(Segment::Line { to: at(x, y) });
     }
 
-    /// A quadratic raised to a cubic, which is exact.
     fn quad_to(&mut self, cx: f32, cy: f32, x: f32, y: f32) {
-        let (ctrl, to) = (at(cx, cy), at(x, y));
-        let ctrl1 = self.here.lerp(ctrl, 2.0 / 3.0);
-        self.push(Segment::Cubic { ctrl1, ctrl2: to.lerp(ctrl, 2.0 / 3.0), to });
+        self.push(Segment::quadratic(self.here, at(cx, cy), at(x, y)));
     }
 
     fn curve_to(&mut self, ax: f32, ay: f32, bx: f32, by: f32, x: f32, y: f32) {

@@ -67,8 +67,13 @@ fn shaped<W: World>(text: &str) -> Outline<W> {
 
 /// How to read an SVG whose words are to be drawn: only our face, no fallback, no files.
 pub fn options() -> usvg::Options<'static> {
+    options_with(FONTS.clone())
+}
+
+/// The same with the one face of another database.
+pub fn options_with(fonts: Arc<fontdb::Database>) -> usvg::Options<'static> {
     usvg::Options {
-        fontdb: FONTS.clone(),
+        fontdb: fonts,
         font_resolver: usvg::FontResolver {
             select_font: Box::new(|_, fonts| fonts.faces().next().map(|face| face.id)),
             select_fallback: Box::new(|_, _, _| None),
@@ -111,10 +116,7 @@ fn contours_of(path: &usvg::Path) -> Vec<Contour> {
             }
             PathSegment::Close => continue,
             PathSegment::LineTo(to) => Segment::Line { to: at(to) },
-            PathSegment::QuadTo(ctrl, to) => {
-                let (ctrl, to) = (at(ctrl), at(to));
-                Segment::Cubic { ctrl1: here.lerp(ctrl, 2.0 / 3.0), ctrl2: to.lerp(ctrl, 2.0 / 3.0), to }
-            }
+            PathSegment::QuadTo(ctrl, to) => Segment::quadratic(here, at(ctrl), at(to)),
             PathSegment::CubicTo(ctrl1, ctrl2, to) => {
                 Segment::Cubic { ctrl1: at(ctrl1), ctrl2: at(ctrl2), to: at(to) }
             }

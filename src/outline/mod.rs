@@ -65,6 +65,11 @@ pub enum Segment {
 }
 
 impl Segment {
+    /// A quadratic raised to a cubic, which is exact.
+    pub fn quadratic(from: Point, ctrl: Point, to: Point) -> Self {
+        Self::Cubic { ctrl1: from.lerp(ctrl, 2.0 / 3.0), ctrl2: to.lerp(ctrl, 2.0 / 3.0), to }
+    }
+
     /// Where the stretch ends.
     pub fn to(&self) -> Point {
         match *self {

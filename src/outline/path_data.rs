@@ -38,11 +38,7 @@ pub fn contours(data: &str) -> Result<Vec<Contour>, String> {
             Piece::CurveTo { x1, y1, x2, y2, x, y } => {
                 Segment::Cubic { ctrl1: point(x1, -y1), ctrl2: point(x2, -y2), to: point(x, -y) }
             }
-            // A quadratic raised to a cubic, which is exact.
-            Piece::Quadratic { x1, y1, x, y } => {
-                let (ctrl, to) = (point(x1, -y1), point(x, -y));
-                Segment::Cubic { ctrl1: here.lerp(ctrl, 2.0 / 3.0), ctrl2: to.lerp(ctrl, 2.0 / 3.0), to }
-            }
+            Piece::Quadratic { x1, y1, x, y } => Segment::quadratic(here, point(x1, -y1), point(x, -y)),
         };
         here = segment.to();
         if let Some(contour) = contours.last_mut() {

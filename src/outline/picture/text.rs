@@ -4,6 +4,7 @@
 //! it does not find; so every letter is looked up in the font's own table first.
 
 use super::super::font::is_sound;
+use super::super::lettering::options_with;
 use super::Refused;
 use super::survey::tag;
 use skrifa::{FontRef, MetadataProvider};
@@ -40,18 +41,7 @@ impl Face {
 
 /// Only the font that is given; no fallback, no files.
 pub fn options(face: Option<&Face>) -> usvg::Options<'static> {
-    usvg::Options {
-        fontdb: face.map_or_else(|| Arc::new(fontdb::Database::new()), |face| Arc::clone(&face.fonts)),
-        font_resolver: usvg::FontResolver {
-            select_font: Box::new(|_, fonts| fonts.faces().next().map(|face| face.id)),
-            select_fallback: Box::new(|_, _, _| None),
-        },
-        image_href_resolver: usvg::ImageHrefResolver {
-            resolve_data: Box::new(|_, _, _| None),
-            resolve_string: Box::new(|_, _| None),
-        },
-        ..usvg::Options::default()
-    }
+    options_with(face.map_or_else(|| Arc::new(fontdb::Database::new()), |face| Arc::clone(&face.fonts)))
 }
 
 /// Text without a font, and letters that the font lacks.

@@ -10,7 +10,7 @@ use super::super::words::{Free, Hand, HelixEnds, Keep};
 use super::form::{Form, rounded};
 use super::limit::limit_named;
 use super::part::Known;
-use super::spot::{Ground, half_way, middle_of_plane, on_part, place, spot};
+use super::spot::{Ground, half_way, middle_of_plane, on_part, place, six_ways, spot};
 use super::{mm, not_negative, positive};
 use crate::flow::{Base, Climb, Direction, Helix, Lay, LimitKind, Line, Pin, Reach, Side, Spot, View};
 use crate::outline::point;
@@ -236,14 +236,7 @@ fn plane(
     given: &mirror::Section,
     shape: Option<&Form>,
 ) -> Option<Option<(Direction, Length<Full>)>> {
-    let words = [
-        ("aft", &given.aft, Direction::Aft, 1.0),
-        ("forward", &given.forward, Direction::Aft, -1.0),
-        ("right", &given.right, Direction::Right, 1.0),
-        ("left", &given.left, Direction::Right, -1.0),
-        ("up", &given.up, Direction::Up, 1.0),
-        ("down", &given.down, Direction::Up, -1.0),
-    ];
+    let words = six_ways([&given.aft, &given.forward, &given.right, &given.left, &given.up, &given.down]);
     let given: Vec<_> = words.into_iter().filter(|(_, got, ..)| got.given).collect();
     match given[..] {
         [] => Some(None),

@@ -6,6 +6,7 @@ use super::super::mirror;
 use super::super::words::{Keep, Text};
 use super::form::{Form, rounded};
 use super::name_is_usable;
+use super::spot::six_ways;
 use crate::flow::{Datum, Direction, End, Limit, LimitKind};
 use crate::outline::region::signed_area;
 use crate::outline::{Point, Polyline, point};
@@ -54,16 +55,9 @@ pub fn datum_named<const NEEDED: bool>(
 pub fn limit(log: &Log, name: &str, got: &Need<mirror::Limit>, shape: Option<&Form>) -> Option<Limit> {
     name_is_usable(log, name, got.at);
     let given = got.get()?;
-    let words = [
-        ("aft", &given.aft, Direction::Aft, 1.0),
-        ("forward", &given.forward, Direction::Aft, -1.0),
-        ("right", &given.right, Direction::Right, 1.0),
-        ("left", &given.left, Direction::Right, -1.0),
-        ("up", &given.up, Direction::Up, 1.0),
-        ("down", &given.down, Direction::Up, -1.0),
-        ("station", &given.station, Direction::Aft, 1.0),
-    ];
-    let planes: Vec<_> = words.into_iter().filter(|(_, got, ..)| got.given).collect();
+    let ways = six_ways([&given.aft, &given.forward, &given.right, &given.left, &given.up, &given.down]);
+    let words = ways.into_iter().chain([("station", &given.station, Direction::Aft, 1.0)]);
+    let planes: Vec<_> = words.filter(|(_, got, ..)| got.given).collect();
     let kind = match (planes.as_slice(), given.outline.given) {
         ([], true) => region(log, given, got.at),
         (&[(word, offset, axis, sign)], false) => {

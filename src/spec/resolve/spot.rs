@@ -121,13 +121,18 @@ fn seen_at(view: View, p: glam::DVec3) -> Spot {
 }
 
 const fn steps(place: &mirror::Place) -> [Step<'_>; 6] {
+    six_ways([&place.aft, &place.forward, &place.right, &place.left, &place.up, &place.down])
+}
+
+/// The six words for ways in the part's frame, with the axis that each runs along and its sense.
+pub const fn six_ways([aft, forward, right, left, up, down]: [&May<Length<Full>>; 6]) -> [Step<'_>; 6] {
     [
-        ("aft", &place.aft, Direction::Aft, 1.0),
-        ("forward", &place.forward, Direction::Aft, -1.0),
-        ("right", &place.right, Direction::Right, 1.0),
-        ("left", &place.left, Direction::Right, -1.0),
-        ("up", &place.up, Direction::Up, 1.0),
-        ("down", &place.down, Direction::Up, -1.0),
+        ("aft", aft, Direction::Aft, 1.0),
+        ("forward", forward, Direction::Aft, -1.0),
+        ("right", right, Direction::Right, 1.0),
+        ("left", left, Direction::Right, -1.0),
+        ("up", up, Direction::Up, 1.0),
+        ("down", down, Direction::Up, -1.0),
     ]
 }
 
