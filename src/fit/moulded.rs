@@ -30,6 +30,11 @@ pub struct Moulded {
     pub untold: Option<Refusal>,
 }
 
+/// A tape is met this closely, as a share of it: far under what anybody reads off one, so that all figures stand.
+const TAPE_OFF: f64 = 1e-9;
+/// Tries; some ten are enough, and forty where halving alone is left.
+const MOST_TRIES: usize = 60;
+
 /// A tape tells ratios in this range: ten times off is refused when read, and four times is no kit.
 const TAPED: [f64; 2] = [0.25, 4.0];
 
@@ -76,8 +81,8 @@ impl Moulded {
         }
     }
 
-    /// The tape tells the one ratio that all unmeasured axes share: the root of a
-    /// growing function, by bisection.
+    /// The tape tells the one ratio that all unmeasured axes share: the root of a growing function, by false
+    /// position with halving (Illinois), for each try makes the part anew.
     fn taped(&self, ratios: &[(Axis, f64)], over: &Over, scale: Scale) -> Self {
         let taped = over.length.stands_for(scale).to_mm();
         let with = |share: f64| {
@@ -113,15 +118,35 @@ impl Moulded {
             let share = taped / whole;
             return if (low..=high).contains(&share) { with(share) } else { impossible() };
         }
-        for _ in 0..40 {
-            let middle = (low + high) / 2.0;
-            if length(middle).is_some_and(|found| found < taped) {
-                low = middle;
-            } else {
-                high = middle;
-            }
+        // A tape that never gets there is of a part too large.
+        let off = |share: f64| length(share).map_or(f64::INFINITY, |found| found - taped);
+        let (mut under, mut above) = (off(low), off(high));
+        if under >= 0.0 || above < 0.0 {
+            return impossible();
         }
-        if low == TAPED[0] || high == TAPED[1] { impossible() } else { with((low + high) / 2.0) }
+        let mut was_under = None;
+        for _ in 0..MOST_TRIES {
+            let share = if above.is_finite() {
+                ((low * above - high * under) / (above - under)).clamp(low, high)
+            } else {
+                (low + high) / 2.0
+            };
+            let found = off(share);
+            if found.abs() <= TAPE_OFF * taped || high - low <= TAPE_OFF * high {
+                return with(share);
+            }
+            let is_under = found < 0.0;
+            let again = was_under == Some(is_under);
+            if is_under {
+                (low, under) = (share, found);
+                above *= if again { 0.5 } else { 1.0 };
+            } else {
+                (high, above) = (share, found);
+                under *= if again { 0.5 } else { 1.0 };
+            }
+            was_under = Some(is_under);
+        }
+        with((low + high) / 2.0)
     }
 
     /// The part with these ratios; axes that are not named get the geometric mean of those that are.

@@ -179,7 +179,8 @@ fn seen_of(cast: &Cast<'_>, whole: &Region<Full>) -> Result<Option<Region<Full>>
     Ok(lost.then(|| Region::new(rings).cleaned()))
 }
 
-/// Where an edge of the net passes from what is seen to what is not.
+/// Where an edge of the net passes from what is seen to what is not: by halving, for what misses the part faces away
+/// at once.
 fn crossing(cast: &Cast<'_>, points: &[Point], a: usize, b: usize) -> Point {
     let (mut low, mut high) = (0.0, 1.0);
     let seen_first = cast.facing(points[a]) >= 0.0;
