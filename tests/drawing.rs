@@ -122,7 +122,7 @@ fn an_item_is_cut_repeated_mirrored_turned_and_moved_in_order() {
 }
 
 /// What is cut out of a disc in the shape of a letter is the letter, not its field: an L of 300 mm is 200 wide, its
-/// strokes 50.
+/// strokes 50 (two thirds and a sixth of the height, 14 CFR 45.29).
 #[test]
 fn letters_cut_letters() {
     let letter = "{letters: {text: L, height: 300 mm, corner: square}}";
@@ -130,7 +130,7 @@ fn letters_cut_letters() {
     let left = sum(&drawn(&disc.replace("LETTER", letter), "[red, bone]"));
     let l = 300.0 * 50.0 + 150.0 * 50.0;
     let whole = 160_000.0 * std::f64::consts::PI;
-    assert!((whole - left - l).abs() < 0.02 * l, "{}", whole - left);
+    assert!((whole - left - l).abs() < 1e-3 * l, "{}", whole - left);
 }
 
 /// What is its own mirror image keeps its kind, so that the checks know it on both sides.

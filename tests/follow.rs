@@ -450,7 +450,9 @@ fn what_cannot_be_followed_says_so() {
     assert!(aside.contains("fold back on itself"), "{aside}");
 }
 
-/// A hatch that lies under a corner of the disc's box, and not under the disc.
+/// A hatch that lies under a corner of the disc's box, and not under the disc. Plane geometry: the disc reaches 200 mm
+/// along the sphere of radius 500, so 500 sin 0.4 = 195 mm as seen; its box's corner 500 sin 0.4 cos 0.4 = 179 mm both
+/// ways, 165 mm both ways are 233 mm from its middle and 120 mm both ways 170.
 #[test]
 fn a_disc_along_a_ring_reaches_no_further_than_it_does() {
     let beside = |from: u32, to: u32| {

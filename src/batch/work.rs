@@ -126,8 +126,8 @@ fn one_scale<'a>(
             Err(refusal) => findings.push(unlaid(&plan.markings[made.marking.0], refusal)),
             Ok(piece) => {
                 let first = pieces.len();
-                let parts = sheet::parts(plan, scale, &piece);
-                pieces.extend(parts.into_iter().flat_map(|part| copies(plan, part)));
+                let sections = sheet::sections(plan, scale, &piece);
+                pieces.extend(sections.into_iter().flat_map(|section| copies(plan, section)));
                 // Why it is made as it is, is told once.
                 if let Some(first) = pieces.get_mut(first) {
                     first.findings.extend(made.chosen.clone());

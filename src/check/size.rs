@@ -58,6 +58,7 @@ fn elsewhere(lay: &Lay) -> &'static str {
 fn may_yet_trim(case: &Case<'_>) -> bool {
     let closed = case.fit.artwork.repeat.is_some();
     let round = matches!(case.marking.draw, Draw::Roundel { .. } | Draw::Quarters { .. });
+    // All but what flattening leaves of it.
     let wholly_past = case.fit.overhang_share > 0.999;
     case.marking.may_trim.len() < 2 && !closed && !round && !wholly_past
 }

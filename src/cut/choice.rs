@@ -17,7 +17,7 @@ use crate::units::Model;
 /// One colour over more than this both ways is painted rather than covered with film, mm.
 const LARGE: f64 = 60.0;
 
-/// A strip shorter than so many of its widths is as easily cut from film as from a roll.
+/// A strip shorter than so many of its widths is as easily cut from film as from a roll. Common practice, no source.
 const STRIP: f64 = 4.0;
 
 /// The choice and why, as words that go after "made as a decal: ".

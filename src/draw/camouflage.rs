@@ -16,15 +16,15 @@ use crate::outline::{Outline, Point, Polyline, Region, Vector, point, turned};
 use crate::units::Full;
 use std::f64::consts::{PI, TAU};
 
-/// Places tried for each mark, of which the emptiest is taken: more hardly spread the marks better.
+/// Places tried for each mark, of which the emptiest is taken. Chosen by eye.
 const TRIES: usize = 12;
 /// Corners of one mark: 5° apart, so that the flat pieces between stay under a thousandth of its width.
 const CORNERS: usize = 72;
-/// Round corners, of the mark's width: as a brush leaves them, and no finer than a knife can turn.
+/// Round corners, of the mark's width: as a brush leaves them. Chosen by eye.
 const SMOOTH: f64 = 0.12;
 /// Share of the wanted area, before smoothing, from which marks are smoothed and measured.
 const ROUGH: f64 = 0.95;
-/// How near a share is met: a tenth of what one would print of it, a tenth of a per cent.
+/// How near a share is met: a hundredth of a per cent, a tenth of the last place that is told.
 const NEAR: f64 = 1e-4;
 /// More marks than any share needs that the spec lets pass.
 const MOST_MARKS: usize = 4000;

@@ -11,6 +11,7 @@
 //! unit or its name makes a new one.
 
 mod cutting;
+mod pretty;
 
 pub use cutting::{Cut, Helix, Strip, Tape};
 
@@ -269,7 +270,7 @@ pub struct Sheet {
 /// report.json as text, ending in a line feed. Keys in the order of the contract, numbers' arrays on one line.
 pub fn json(outcome: &Outcome) -> String {
     let mut text = String::new();
-    pretty(&value(outcome), 0, &mut text);
+    pretty::pretty(&value(outcome), 0, &mut text);
     text.push('\n');
     text
 }
@@ -460,41 +461,6 @@ fn size<W: World>(size: Size<W>) -> [f64; 2] {
 
 fn corner(p: Point) -> [f64; 2] {
     [rounded(p.x, 4), rounded(p.y, 4)]
-}
-
-/// Two spaces a level; an array without objects or texts in it stays on one line.
-fn pretty(value: &Value, level: usize, out: &mut String) {
-    let (open, close, lines): (char, char, Vec<(String, &Value)>) = match value {
-        Value::Object(map) if !map.is_empty() => {
-            let key = |(key, value)| (format!("{}: ", Value::from(key as &str)), value);
-            ('{', '}', map.iter().map(|(k, v)| key((k.as_str(), v))).collect())
-        }
-        Value::Array(items) if !items.is_empty() && !items.iter().all(only_numbers) => {
-            ('[', ']', items.iter().map(|item| (String::new(), item)).collect())
-        }
-        flat => {
-            *out += &flat.to_string();
-            return;
-        }
-    };
-    out.push(open);
-    for (k, (key, item)) in lines.into_iter().enumerate() {
-        *out += if k == 0 { "\n" } else { ",\n" };
-        *out += &"  ".repeat(level + 1);
-        *out += &key;
-        pretty(item, level + 1, out);
-    }
-    out.push('\n');
-    *out += &"  ".repeat(level);
-    out.push(close);
-}
-
-fn only_numbers(value: &Value) -> bool {
-    match value {
-        Value::Number(_) => true,
-        Value::Array(items) => items.iter().all(only_numbers),
-        _ => false,
-    }
 }
 
 #[cfg(test)]

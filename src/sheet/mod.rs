@@ -23,7 +23,7 @@ pub mod tape;
 mod told;
 
 pub use series::Lot;
-pub use split::parts;
+pub use split::sections;
 
 use crate::flow::{
     ColourId, Finding, Item, Labels, Layer, Lines, Make, MarkingId, Numbered, Plan, Purpose, Sheet,
@@ -57,7 +57,7 @@ pub fn sheets(plan: &Plan, lots: &[Lot]) -> (Vec<Sheet>, Vec<Numbered>) {
         let of_make = leaves.iter().filter(|leaf| leaf.series.make == make);
         for (k, leaf) in of_make.enumerate() {
             let sheet = leaf.sheet(plan, [k + 1, total]);
-            gone.extend(leaf.marks_gone(plan, &sheet.stem));
+            gone.extend(leaf.marks_gone(plan, &sheet));
             sheets.push(sheet);
         }
     }
@@ -181,7 +181,7 @@ fn bounds(item: &Item) -> Bounds {
 
 impl Leaf<'_> {
     /// The head, check bars or register crosses, where they fall on film that is gone.
-    fn marks_gone(&self, plan: &Plan, stem: &str) -> Option<Finding> {
+    fn marks_gone(&self, plan: &Plan, sheet: &Sheet) -> Option<Finding> {
         if self.used.is_empty() {
             return None;
         }
@@ -192,8 +192,9 @@ impl Leaf<'_> {
         };
         let sheets = plan.sheets_of(self.series.make);
         let (head, bars) = frame::own_marks(&sheets);
-        let has_crosses =
-            self.series.make == Make::Decal && (plan.cutter.is_some() || self.printed(plan).len() > 1);
+        let is_printed = |layer: &&Layer| matches!(layer.purpose, Purpose::White | Purpose::Artwork);
+        let in_layers = sheet.layers.iter().filter(is_printed).count() > 1;
+        let has_crosses = self.series.make == Make::Decal && (plan.cutter.is_some() || in_layers);
         let cross_gone = has_crosses && sheets.register_marks().into_iter().any(|cross| used.contains(cross));
         let gone = [
             (falls(head), "the head"),
@@ -205,7 +206,7 @@ impl Leaf<'_> {
             return None;
         }
         let piece = self.lying.first().map(|lying| lying.cut.piece);
-        Some(told::on_used_film(plan, stem, piece, &what))
+        Some(told::on_used_film(plan, &sheet.stem, piece, &what))
     }
 
     /// Those of its pieces, in the order of the plan.

@@ -20,7 +20,7 @@ use crate::units::{Length, Model, Scale, Size};
 use std::rc::Rc;
 use std::sync::Arc;
 
-/// How far parts lap where a marking does not say. Common practice, no source.
+/// How far sections lap where a marking does not say. Common practice, no source.
 const OVERLAP: f64 = 0.5;
 
 /// More sections than this are no way to make a marking.
@@ -30,7 +30,7 @@ const MOST_PARTS: usize = 48;
 const NEAR: f64 = 0.2;
 
 /// The piece itself where a sheet can hold it as it is, else its sections.
-pub fn parts(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
+pub fn sections(plan: &Plan, scale: Scale, piece: &Piece) -> Vec<Piece> {
     let whole = || vec![piece.clone()];
     if fits(plan, scale, piece) {
         return whole();
@@ -328,7 +328,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn parts_go_by_letters() {
+    fn sections_go_by_letters() {
         let letters = [1, 2, 26, 27, 53].map(|number| Portion { number, of: 60 }.letter());
         assert_eq!(letters, ["a", "b", "z", "aa", "ba"]);
     }

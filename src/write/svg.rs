@@ -62,13 +62,14 @@ pub fn cut(job: &Job, head: &[&str]) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
 
-/// Pure colours, for programs that tell layers apart by them.
+/// Far enough from each other for programs that tell layers apart by colour; kiss and through are the sheets' own inks
+/// for cuts and slits.
 const fn tool_colour(tool: Tool) -> [u8; 3] {
     match tool {
-        Tool::Register => [0, 0, 0],
-        Tool::Kiss => [0, 0, 255],
-        Tool::Weed => [0, 255, 0],
-        Tool::Through => [255, 0, 0],
+        Tool::Register => [34, 38, 44],
+        Tool::Kiss => [36, 110, 138],
+        Tool::Weed => [178, 140, 44],
+        Tool::Through => [86, 38, 128],
     }
 }
 

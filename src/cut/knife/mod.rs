@@ -28,8 +28,8 @@ const ON_ARC: f64 = 5e-4;
 const CLEAR: f64 = 0.5;
 /// Steps in which waste film is looked through for a lead-in, mm.
 const LOOK: f64 = 1.0;
-/// The share of a cutter's speed at which it cuts through film and paper: twice the drag turns the paper's corners
-/// up. Common practice, no source.
+/// The share of a cutter's speed at which it cuts through everything: film and paper together drag more than film.
+/// Common practice, no source.
 const THROUGH: f64 = 0.5;
 /// To lift and lower a blade once, seconds. Common practice, no source.
 const LIFT: f64 = 0.15;
@@ -57,7 +57,10 @@ pub fn job(plan: &Plan, pieces: &[&Piece], cutter: &Cutter, sheet: &Sheet) -> (J
         let lead_in = lead_in.unwrap_or_default();
         at = lead_in.last().copied().unwrap_or(at);
         facing = if lead_in.is_empty() { facing } else { holder::faces_after_lead_in() };
-        let strokes = bench.strokes(tool, closed, open, offset, &mut at, &mut facing);
+        // Slits lie within the film's edge, and are cut before it; weeding lines after the border that they lead to.
+        let (slits, open) = if tool == Tool::Kiss { (open, Vec::new()) } else { (Vec::new(), open) };
+        let mut strokes = bench.strokes(Vec::new(), slits, offset, &mut at, &mut facing);
+        strokes.extend(bench.strokes(closed, open, offset, &mut at, &mut facing));
         let speed = if tool == Tool::Through { cutter.speed * THROUGH } else { cutter.speed };
         runs.push(Run { tool, lead_in, strokes, speed });
     }
@@ -155,10 +158,8 @@ impl Bench<'_> {
         arcs::recovered(&corners, ON_ARC)
     }
 
-    /// Slits lie within the film's edge, and are cut before it; weeding lines after the border that they lead to.
     fn strokes(
         &self,
-        tool: Tool,
         closed: Vec<Contour>,
         open: Vec<Polyline>,
         offset: f64,
@@ -172,22 +173,16 @@ impl Bench<'_> {
             strokes.push(Stroke { line, closed, path });
         };
         let polygons: Vec<Polyline> = closed.iter().map(|line| line.flattened(TOLERANCE)).collect();
-        let opened_first = tool == Tool::Kiss;
-        for opens in [opened_first, !opened_first] {
-            if opens {
-                for (line, backwards) in order::open(&open, *at) {
-                    let mut design = open[line].clone();
-                    if backwards {
-                        design.reverse();
-                    }
-                    add(Contour::polygon(&design), false, &design, at);
-                }
-            } else {
-                for stop in order::closed(&polygons, *at) {
-                    let design = overcut(&polygons[stop.line], stop.corner, self.cutter.overcut.to_mm());
-                    add(closed[stop.line].clone(), true, &design, at);
-                }
+        for stop in order::closed(&polygons, *at) {
+            let design = overcut(&polygons[stop.line], stop.corner, self.cutter.overcut.to_mm());
+            add(closed[stop.line].clone(), true, &design, at);
+        }
+        for (line, backwards) in order::open(&open, *at) {
+            let mut design = open[line].clone();
+            if backwards {
+                design.reverse();
             }
+            add(Contour::polygon(&design), false, &design, at);
         }
         strokes
     }

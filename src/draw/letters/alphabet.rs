@@ -133,6 +133,18 @@ impl Pen {
         let (whole_in, lower_in, upper_in) = (self.inner(whole), self.inner(lower), self.inner(upper));
         // What would be an O or an 8 with square corners has its right ones cut all the same.
         let told = |size: f64| if self.style == Style::Cut { size.max(s) } else { size };
+        // A stroke round the letter from its upper hook to what stands at the lower right, and back inside.
+        let hooked = |end: f64, foot: &[Node]| {
+            let outer = [turn(w, h, whole), turn(0.0, h, whole), turn(0.0, 0.0, whole), turn(w, 0.0, whole)];
+            let inner = [
+                turn(w - s, s, whole_in),
+                turn(s, s, whole_in),
+                turn(s, h - s, whole_in),
+                turn(w - s, h - s, whole_in),
+            ];
+            let ends = [corner(w, h - end), corner(w - s, h - end)];
+            self.ring(&[&ends[..1], &outer, foot, &inner, &ends[1..]].concat())
+        };
         Some(match letter {
             'B' => {
                 let (lower, upper) = (told(lower), told(upper));
@@ -151,20 +163,7 @@ impl Pen {
             'C' => {
                 // The turn is cut off where it would close the letter.
                 let end = a.max(whole).min((h - s) / 2.0);
-                vec![self.ring(&[
-                    corner(w, h - end),
-                    turn(w, h, whole),
-                    turn(0.0, h, whole),
-                    turn(0.0, 0.0, whole),
-                    turn(w, 0.0, whole),
-                    corner(w, end),
-                    corner(w - s, end),
-                    turn(w - s, s, whole_in),
-                    turn(s, s, whole_in),
-                    turn(s, h - s, whole_in),
-                    turn(w - s, h - s, whole_in),
-                    corner(w - s, h - end),
-                ])]
+                vec![hooked(end, &[corner(w, end), corner(w - s, end)])]
             }
             'D' => {
                 let (outer, hole) = (told(whole), self.inner(told(whole)));
@@ -185,22 +184,9 @@ impl Pen {
             }
             'G' => {
                 let (shelf, bar) = (m, w / 2.0);
-                vec![self.ring(&[
-                    corner(w, h - a),
-                    turn(w, h, whole),
-                    turn(0.0, h, whole),
-                    turn(0.0, 0.0, whole),
-                    turn(w, 0.0, whole),
-                    corner(w, shelf),
-                    corner(bar, shelf),
-                    corner(bar, shelf - s),
-                    corner(w - s, shelf - s),
-                    turn(w - s, s, whole_in),
-                    turn(s, s, whole_in),
-                    turn(s, h - s, whole_in),
-                    turn(w - s, h - s, whole_in),
-                    corner(w - s, h - a),
-                ])]
+                let foot =
+                    [corner(w, shelf), corner(bar, shelf), corner(bar, shelf - s), corner(w - s, shelf - s)];
+                vec![hooked(a, &foot)]
             }
             'H' => vec![self.ring(&[
                 corner(0.0, 0.0),

@@ -218,8 +218,7 @@ pub fn sheets(log: &Log, got: &May<mirror::Sheets>, bare: Margins, films: &mut F
     // Room for the 50 mm check bar of every sheet.
     let least = Length::mm(60.0);
     let sold = [("decal", &films.decal), ("mask", &films.mask), ("tape", &films.tape.film)];
-    let sold =
-        sold.map(|(name, film)| film.sheet.map(|page| (page, format!(" of the {name} film\'s sheet"))));
+    let sold = sold.map(|(name, film)| film.sheet.map(|page| (page, format!(" of the {name} film's sheet"))));
     for (page, whose) in std::iter::once((sheets.page, String::new())).chain(sold.into_iter().flatten()) {
         let [left, right, top, bottom] = Sheets { page, ..sheets.clone() }.kept().map(Length::mm);
         let (across, up) = (page.width - left - right, page.height - top - bottom);
